@@ -1,0 +1,1 @@
+"""Judgement: what a machine at rest or a run means for the person who must build it."""

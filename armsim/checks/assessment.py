@@ -1,0 +1,190 @@
+"""The answer, as one record: every verdict, number and finding, in SI, for any writer to dress.
+
+None means not known or not applicable, never zero.
+"""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armsim.dynamics.run import Energy, Run
+
+
+class Level(StrEnum):
+    """How much a finding matters."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+
+class Trips(StrEnum):
+    """Whether a protective device opens, given its band."""
+
+    NO = "no"
+    POSSIBLE = "possible"
+    CERTAIN = "certain"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Finding:
+    """One judgement: where, what, and what would mend it, in words a person can act on."""
+
+    level: Level
+    code: str  #: short stable word, e.g. trips-within-band
+    where: str  #: dotted key or part name
+    text: str  #: one or two sentences, units included
+    mend: str = ""  #: what would help, computed where it can be
+
+
+@dataclass(frozen=True, kw_only=True)
+class Requirement:
+    """A wish of the scenario, judged. value and limit in SI, or booleans and words."""
+
+    name: str  #: key of the scenario
+    dimension: str  #: time, current, temperature, angle, voltage, speed, ratio, flag
+    sense: str  #: max, min, is
+    limit: float | bool
+    value: float | bool | str | None
+    margin: float | None  #: room left in the limit's dimension, negative when missed
+    met: bool | None  #: None: cannot be judged
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mend:
+    """A change that would let the machine lift, found by asking the machine again."""
+
+    what: str  #: reduction, payload, voltage
+    now: float
+    needed: float | None  #: None: this alone does not help within reason
+    dimension: str  #: ratio, mass, voltage
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lift:
+    """Whether and how the lift went; static figures at the worst angle of the asked range."""
+
+    reached: bool | None = None
+    time: float | None = None
+    final_angle: float | None = None
+    stalled: bool | None = None
+    stall_time: float | None = None
+    stall_angle: float | None = None
+    stall_cause: str | None = None
+    static_margin: float | None = None  #: torque available at stall over torque needed, at the arm
+    worst_angle: float | None = None
+    mends: tuple[Mend, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fall:
+    """What the arm does when power goes, for one way the motor's terminals are left."""
+
+    at: float  #: angle of the cut [rad]
+    holds: bool
+    falls: bool  #: reaches the lower stop, or moves on without end
+    fall_time: float | None = None  #: from the cut to the stop [s]
+    impact_speed: float | None = None  #: at the stop [rad/s]
+    final_angle: float | None = None
+    peak_speed: float | None = None
+    run: Run | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Holding:
+    """Static holding without power at the hold angle and over the travel, and the two falls."""
+
+    unpowered_holds: bool
+    hold_margin: float | None  #: torque at the arm that friction can hold over what gravity asks; None: gravity asks none
+    hold_angle: float | None  #: where the margin is smallest
+    reverse_torque: float | None  #: torque at the arm that just turns the unpowered motor; None: nothing does
+    holding_current: float | None  #: of each motor while held by the drive [A]
+    holding_band: tuple[float, float] | None  #: motor current between sinking and rising [A]
+    coasting: Fall | None = None
+    shorted: Fall | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProtectionResult:
+    kind: str
+    rating: float
+    trips: Trips
+    earliest: float | None
+    latest: float | None
+    heat_peak: float
+    stall_current: float | None = None  #: through it with the motor stalled at full duty [A]
+    stall_earliest: float | None = None  #: to trip at that current from cold [s]
+    stall_latest: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShaftRow:
+    """A shaft at the reference point: lifting steadily at the worst angle."""
+
+    name: str
+    turns_per_arm_turn: float
+    sense: int | None  #: +1 turns like the arm, -1 against it
+    speed: float | None
+    torque: float
+    power: float | None
+    reflected_inertia: float  #: inertia on this shaft, seen at the arm [kg*m2]
+
+
+@dataclass(frozen=True, kw_only=True)
+class StageRow:
+    kind: str
+    name: str
+    reduction: float
+    efficiency_forward: float
+    efficiency_reverse: float
+    locks: bool
+    output_torque: float  #: while lifting steadily at the worst angle [N*m]
+    contact_force: float | None
+    safety_factor: float | None = None
+    details: dict[str, float | str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class TransmissionResult:
+    reduction: float
+    efficiency_forward: float
+    efficiency_reverse: float
+    torque_ratio: float
+    self_locking: bool
+    motor_turns: str | None  #: same, opposite (to the arm's lifting sense), None across a corner
+    reflected_inertia: float  #: everything, seen at the arm [kg*m2]
+    rotor_share: float  #: of it
+    shafts: tuple[ShaftRow, ...]
+    stages: tuple[StageRow, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class TorqueCurves:
+    """Arm torque over angle: needed to hold, to raise; available at stall and what friction holds unpowered."""
+
+    angle: NDArray[np.float64]
+    gravity: NDArray[np.float64]
+    needed: NDArray[np.float64]  #: at the arm to just raise it, pivot friction included
+    available: NDArray[np.float64]  #: at the arm, motor stalled at full drive
+    holdable: NDArray[np.float64]  #: largest gravity torque that stays up unpowered, capped for plotting
+
+
+@dataclass(frozen=True, kw_only=True)
+class Assessment:
+    """Everything the tool has to say about one scenario; `run` is None after a check without simulation."""
+
+    verdict: str  #: pass, fail, none
+    headline: str  #: the first line a person reads
+    requirements: tuple[Requirement, ...]
+    lift: Lift
+    holding: Holding
+    protection: tuple[ProtectionResult, ...]
+    transmission: TransmissionResult
+    curves: TorqueCurves
+    findings: tuple[Finding, ...]
+    run: Run | None = None
+    energy: Energy | None = None
+    time_to_limit: float | None = None  #: winding, stalled at full drive from ambient [s]

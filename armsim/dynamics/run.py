@@ -1,0 +1,139 @@
+"""What a run leaves behind: time series, events, extremes, and the energy account."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armsim.drivetrain.machine import Machine
+
+Series = NDArray[np.float64]
+
+
+class Kind(StrEnum):
+    """Everything that can happen in a run; the value is the word in results and files."""
+
+    START = "start"
+    DRIVE_ON = "drive_on"
+    DRIVE_OFF = "drive_off"
+    BREAKAWAY = "breakaway"
+    REVERSES = "reverses"
+    COMES_TO_REST = "comes_to_rest"
+    LIMIT_ENTERED = "current_limit_entered"
+    LIMIT_LEFT = "current_limit_left"
+    TRIP_POSSIBLE = "trip_possible"
+    TRIP_CERTAIN = "trip_certain"
+    BREAKER_OPENS = "breaker_opens"
+    BREAKER_RECLOSES = "breaker_recloses"
+    UNDERVOLTAGE = "undervoltage"
+    RESTARTS = "controller_restarts"
+    STALL = "stall"
+    REACHED = "reached"
+    STOP_HIT = "stop_hit"
+    LEAVES_STOP = "leaves_stop"
+    HOLD = "hold_begins"
+    CANNOT_HOLD = "cannot_hold"
+    REST = "rest_begins"
+    POWER_CUT = "power_cut"
+    FALLS = "falls"
+    JAM = "jam"
+    GIVEN_UP = "given_up"
+    END = "end"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Event:
+    """Something that happened, where the arm was, and how fast it moved just before."""
+
+    time: float  #: [s]
+    angle: float  #: [rad]
+    speed: float  #: just before [rad/s]
+    kind: Kind
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Extreme:
+    """The largest or smallest value of a signal, and when."""
+
+    value: float
+    time: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Peaks:
+    """Extremes located inside steps, not just at them."""
+
+    motor_current: Extreme  #: largest magnitude, per motor [A]
+    supply_current: Extreme  #: largest drawn from the source, other loads included [A]
+    supply_current_back: Extreme  #: most negative (returned to the source) [A]
+    bus_voltage: Extreme  #: smallest while the supply is connected [V]
+    speed: Extreme  #: largest magnitude of the arm's [rad/s]
+    winding: Extreme  #: [degC]
+    housing: Extreme  #: [degC]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Energy:
+    """Where the energy went. Losses are positive; supplied = payload + stored + losses + residual. [J]"""
+
+    supplied: float  #: by the source's electromotive force, negative when it took back more
+    payload_lifted: float
+    stored: float  #: kinetic, magnetic and the arm's own potential, end minus start
+    losses: dict[str, float]  #: battery, wiring, other_loads, bridge, copper, motor_friction, stages, pivot, impact, switching
+    stage_losses: tuple[float, ...]  #: of the mesh and drag of each stage
+    throughput: float  #: the size the residual is measured against
+    residual: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class TripTimes:
+    """When each edge of a device's band would first trip, None if it does not, and its highest thermal state."""
+
+    earliest: float | None  #: [s]
+    latest: float | None  #: [s]
+    heat_peak: float  #: of the earliest edge, over its trip level [-]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Costs:
+    """What the run cost to compute."""
+
+    segments: int
+    steps: int
+    evaluations: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Run:
+    """One machine's run. Series share `time`; currents of the motor are per motor; angles in rad, temperatures degC.
+
+    Series repeat a time where a quantity jumps (a cut, an impact), so that lines drawn through them are true.
+    """
+
+    machine: Machine
+    time: Series
+    angle: Series
+    speed: Series
+    motor_current: Series
+    supply_current: Series
+    bus_voltage: Series  #: NaN while a breaker is open
+    duty: Series  #: NaN while the bridge is off
+    motor_torque: Series  #: air-gap torque of all motors [N*m]
+    winding: Series
+    housing: Series
+    charge_drawn: Series  #: [A*s]
+    heat_earliest: tuple[Series, ...]  #: of each device, over its trip level [-]
+    heat_latest: tuple[Series, ...]
+    events: tuple[Event, ...]
+    peaks: Peaks
+    motor_current_rms: float
+    supply_current_rms: float
+    trips: tuple[TripTimes, ...]
+    energy: Energy
+    costs: Costs
+
+    def first(self, kind: Kind) -> Event | None:
+        """The first event of a kind, or None."""
+        return next((event for event in self.events if event.kind is kind), None)

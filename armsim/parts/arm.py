@@ -1,0 +1,45 @@
+"""The driven arm: its inertia, the gravity torque about its pivot, pivot friction and stops."""
+
+import math
+from dataclasses import dataclass
+
+STANDARD_GRAVITY = 9.80665  #: [m/s2] (CGPM 1901)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Friction:
+    """Friction of a bearing or guide; breakaway is what holds it at rest, >= coulomb."""
+
+    coulomb: float = 0.0  #: [N*m]
+    viscous: float = 0.0  #: [N*m*s/rad]
+    breakaway: float = 0.0  #: [N*m]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Arm:
+    """Rigid arm about a pivot. Angle 0 is horizontal, positive up; lifting is the positive sense."""
+
+    length: float  #: pivot to tip [m]
+    inertia: float  #: about the pivot, payload included [kg*m2]
+    first_moment: float  #: sum of mass times distance along the arm, payload included [kg*m]
+    payload_mass: float = 0.0  #: [kg]
+    payload_at: float = 0.0  #: distance of the payload from the pivot [m]
+    gravity: float = STANDARD_GRAVITY  #: component in the plane of motion [m/s2]
+    friction: Friction = Friction()
+    lower_stop: float = -math.inf  #: [rad]
+    upper_stop: float = math.inf  #: [rad]
+
+
+def gravity_torque(arm, angle):
+    """Torque that gravity needs held up at an angle, m g r cos(angle). [N*m]"""
+    return arm.first_moment * arm.gravity * math.cos(angle)
+
+
+def potential_energy(arm, angle):
+    """Energy against gravity, zero at the horizontal. [J]"""
+    return arm.first_moment * arm.gravity * math.sin(angle)
+
+
+def slender_inertia(mass, centre, half_span):
+    """Inertia about the pivot of a slender uniform body: m c^2 + m (2 h)^2/12. [kg*m2]"""
+    return mass * centre * centre + mass * (2.0 * half_span) ** 2 / 12.0

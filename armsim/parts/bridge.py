@@ -1,0 +1,40 @@
+"""Averaged bridge of the motor controller: duty, supply current, and the voltage loop with the source.
+
+The motor sees d*V_bus behind the bridge resistance; the supply gives count*d*i. V_bus solves the linear
+loop V_bus = E - R_s (count d i + I_aux).
+"""
+
+import math
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, kw_only=True)
+class Controller:
+    """Motor controller, one bridge a motor."""
+
+    current_limit: float | None = None  #: of each motor's current, both signs [A]
+    ramp: float = 0.0  #: time from zero to full duty [s]
+    shorted_when_off: bool = False  #: shorted brakes, open coasts
+    resistance: float = 0.0  #: two switches and shunt, in each motor's path [ohm]
+    undervoltage: float | None = None  #: bus voltage below which it resets [V]
+    restart: float = 0.5  #: time from a reset until it drives again [s]
+
+
+def bus_voltage(open_circuit, source_resistance, supply_current):
+    """Voltage at the controller's input under the total supply current. [V]"""
+    return open_circuit - source_resistance * supply_current
+
+
+def duty_for_current(current, back_emf, *, resistance, count, open_circuit, source_resistance, other_loads):
+    """Duty that makes a steady motor current, or None where the source cannot give it. [-]
+
+    Solves R_s n i d^2 - (E - R_s I_aux) d + (R i + k_e w) = 0 for the smaller root: beyond E/(2 R_s n i) a lower
+    duty raises the voltage.
+    """
+    volts = resistance * current + back_emf
+    e = open_circuit - source_resistance * other_loads
+    a = source_resistance * count * current
+    disc = e * e - 4.0 * a * volts
+    if disc < 0.0:
+        return None
+    return 2.0 * volts / (e + math.sqrt(disc))

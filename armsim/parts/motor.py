@@ -1,0 +1,131 @@
+"""Brushed direct-current motor: constants, catalogue rows, and its two thermal nodes.
+
+One record stands for `count` equal motors on one shaft, each with a bridge of its own. Currents are
+per motor throughout; torque and supply current are multiplied by `count` where they leave the motor.
+"""
+
+import math
+from dataclasses import dataclass
+
+COULOMB_SHARE = 0.7  #: part of the no-load torque that does not grow with speed, when no sheet tells
+COPPER_ZERO = 234.5  #: temperature offset of annealed copper's resistance law [degC] (IEC 60228 annex)
+REFERENCE_TEMPERATURE = 25.0  #: of catalogue figures, unless the sheet says otherwise [degC]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heat:
+    """Two-node thermal model: the winding sheds to the housing, the housing to the air."""
+
+    winding_to_housing: float  #: thermal resistance [K/W]
+    housing_to_air: float  #: thermal resistance [K/W]
+    winding_capacity: float  #: [J/K]
+    housing_capacity: float  #: [J/K]
+    winding_limit: float | None = None  #: highest allowed winding temperature [degC]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Motor:
+    """Constants of one motor at its reference temperature, and how many share the shaft."""
+
+    count: int = 1
+    resistance: float  #: winding with brushes, at the reference temperature [ohm]
+    inductance: float  #: [H]
+    torque_constant: float  #: air-gap torque per ampere [N*m/A]
+    back_emf_constant: float  #: [V*s/rad], never below the torque constant
+    coulomb_torque: float  #: drag that does not grow with speed [N*m]
+    viscous_drag: float  #: drag per speed [N*m*s/rad]
+    breakaway_torque: float  #: holds the shaft at rest, >= coulomb_torque [N*m]
+    rotor_inertia: float  #: [kg*m2]
+    nominal_voltage: float | None = None  #: of the catalogue row [V]
+    reference_temperature: float = REFERENCE_TEMPERATURE  #: [degC]
+    heat: Heat | None = None
+
+
+def resistance_ratio(temperature, reference=REFERENCE_TEMPERATURE):
+    """Copper resistance over its value at the reference temperature. [-]
+
+    R(T)/R(T0) = (234.5 + T)/(234.5 + T0), temperatures in degC (annealed copper, IEC 60228).
+    """
+    return (COPPER_ZERO + temperature) / (COPPER_ZERO + reference)
+
+
+def current_slope(voltage, current, speed, *, resistance, inductance, back_emf_constant):
+    """Rate of change of the winding current, di/dt = (v - R i - k_e w)/L. [A/s]"""
+    return (voltage - resistance * current - back_emf_constant * speed) / inductance
+
+
+def heat_flows(copper_loss, friction_loss, winding, housing, ambient, heat):
+    """Rates of change of the winding and housing temperatures. [K/s, K/s]
+
+    Copper loss heats the winding; rotational loss (bearings, brushes) heats the housing.
+    """
+    across = (winding - housing) / heat.winding_to_housing
+    out = (housing - ambient) / heat.housing_to_air
+    return (copper_loss - across) / heat.winding_capacity, (friction_loss + across - out) / heat.housing_capacity
+
+
+@dataclass(frozen=True, kw_only=True)
+class CatalogueFit:
+    """Motor constants read out of a five-number catalogue row, and how far the row contradicts itself."""
+
+    resistance: float
+    torque_constant: float
+    back_emf_constant: float
+    coulomb_torque: float
+    viscous_drag: float
+    mismatch: float  #: stall torque per ampere over speed-row constant, minus one [-]
+
+
+def speed_row_constant(voltage, no_load_speed, no_load_current, stall_current):
+    """Back-EMF constant from the no-load point, (V - R I0)/w0 with R = V/Is. [V*s/rad]"""
+    return voltage * (1.0 - no_load_current / stall_current) / no_load_speed
+
+
+def row_mismatch(voltage, no_load_speed, no_load_current, stall_torque, stall_current):
+    """The one redundancy of a five-number row: Ts/(Is - I0) over the speed-row constant, minus one. [-]"""
+    speed_row = speed_row_constant(voltage, no_load_speed, no_load_current, stall_current)
+    return stall_torque / (stall_current - no_load_current) / speed_row - 1.0
+
+
+def split_drag(no_load_torque, no_load_speed, coulomb_share=COULOMB_SHARE):
+    """Coulomb torque [N*m] and viscous drag [N*m*s/rad] that together make the no-load torque."""
+    return coulomb_share * no_load_torque, (1.0 - coulomb_share) * no_load_torque / no_load_speed
+
+
+def from_catalogue_row(
+    voltage, no_load_speed, no_load_current, stall_torque, stall_current, coulomb_share=COULOMB_SHARE
+):
+    """Constants that give back all five numbers of the row where physics allows it.
+
+    R = V/Is and k_e from the speed row; k_t from the torque row, Ts = k_t Is - tc, tc = share k_t I0.
+    A k_t above k_e would create energy, so it is cut to k_e (the stall torque then falls short of the
+    row's); below k_e the difference is an extra rotor loss. The mismatch is returned, not hidden.
+    """
+    speed_row = speed_row_constant(voltage, no_load_speed, no_load_current, stall_current)
+    torque_row = stall_torque / (stall_current - coulomb_share * no_load_current)
+    torque_constant = min(torque_row, speed_row)
+    coulomb, viscous = split_drag(torque_constant * no_load_current, no_load_speed, coulomb_share)
+    return CatalogueFit(
+        resistance=voltage / stall_current,
+        torque_constant=torque_constant,
+        back_emf_constant=speed_row,
+        coulomb_torque=coulomb,
+        viscous_drag=viscous,
+        mismatch=row_mismatch(voltage, no_load_speed, no_load_current, stall_torque, stall_current),
+    )
+
+
+def steady_point(motor, voltage, load_torque, source_resistance=0.0):
+    """Speed [rad/s] and current [A] of one motor running steadily against a shaft load it drives.
+
+    w = (k_t V/R - tc - load)/(k_t k_e/R + b), i = (V - k_e w)/R; source resistance adds to R.
+    """
+    r = motor.resistance + source_resistance
+    kt, ke = motor.torque_constant, motor.back_emf_constant
+    speed = (kt * voltage / r - motor.coulomb_torque - load_torque) / (kt * ke / r + motor.viscous_drag)
+    return speed, (voltage - ke * speed) / r
+
+
+def best_efficiency_current(no_load_current, stall_current):
+    """Current of best efficiency at fixed voltage, sqrt(I0 Is), exact with viscous drag or without. [A]"""
+    return math.sqrt(no_load_current * stall_current)

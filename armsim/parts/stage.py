@@ -1,0 +1,84 @@
+"""One reduction of the transmission, whatever its kind: what the torque recursion needs to know."""
+
+import math
+from dataclasses import dataclass, field
+from typing import Protocol
+
+
+class EfficiencyLaw(Protocol):
+    """How a stage loses power in proportion to load, by direction of power and speed.
+
+    `regime` tells which smooth piece of the law holds; `speed_edges` are the input-shaft speeds [rad/s] between
+    pieces, rising. A law without pieces has no edges and ignores the regime.
+    """
+
+    speed_edges: tuple[float, ...]
+
+    def running(self, speed: float, regime: int) -> tuple[float, float]:
+        """Forward and reverse efficiency at an input-shaft speed [rad/s], >= 0. [-, -]"""
+        ...
+
+    def static(self) -> tuple[float, float]:
+        """Forward and reverse efficiency at rest. [-, -]"""
+        ...
+
+
+@dataclass(frozen=True, kw_only=True)
+class ConstantEfficiency:
+    """Efficiencies that do not depend on speed; a reverse one at or below zero locks."""
+
+    forward: float
+    reverse: float
+    speed_edges: tuple[float, ...] = ()
+
+    def running(self, speed: float, regime: int) -> tuple[float, float]:
+        return self.forward, self.reverse
+
+    def static(self) -> tuple[float, float]:
+        return self.forward, self.reverse
+
+
+def reverse_of(forward):
+    """Reverse efficiency of one mesh with load-proportional friction, 2 - 1/eta_f. [-]
+
+    With T_in = T_out/n (1 + L sgn(T_out w)) and L = 1/eta_f - 1 the same whichever way power flows.
+    """
+    return 2.0 - 1.0 / forward
+
+
+def mesh_product(forward_per_mesh, meshes):
+    """Forward and reverse efficiency of equal meshes in series (an idler makes two), never 2 - 1/product. [-, -]
+
+    A mesh that locks is followed, on the way to the motor, by meshes the motor must drive, so its negative
+    efficiency meets 1/eta_f, not another negative one.
+    """
+    reverse = reverse_of(forward_per_mesh)
+    others = meshes - 1
+    chained = reverse**others if reverse > 0.0 else forward_per_mesh**-others
+    return forward_per_mesh**meshes, reverse * chained
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stage:
+    """A stage between an input shaft (motor side) and an output shaft (arm side)."""
+
+    kind: str  #: gears, chain, worm, gearbox, ...
+    name: str  #: how a report calls it
+    reduction: float  #: input turns per output turn, > 0 [-]
+    law: EfficiencyLaw
+    drag: float = 0.0  #: load-independent torque at the input shaft [N*m]
+    viscous_drag: float = 0.0  #: the same per input speed [N*m*s/rad]
+    input_inertia: float = 0.0  #: of its parts on the input shaft (idlers referred to it) [kg*m2]
+    output_inertia: float = 0.0  #: of its parts on the output shaft [kg*m2]
+    sense: int | None = 1  #: output turns like the input (+1) or against it (-1), seen from one side; None across a corner
+    driver_radius: float | None = None  #: radius at which the driver's contact force acts [m]
+    details: dict[str, float | str] = field(default_factory=dict)  #: geometry a report shows, SI
+
+    def locks(self) -> bool:
+        """True where a load at rest on the output cannot turn the input."""
+        return self.law.static()[1] <= 0.0
+
+
+def disc_inertia(density, width, diameter):
+    """Solid disc about its axis, pi/32 rho b d^4. [kg*m2]"""
+    return math.pi / 32.0 * density * width * diameter**4
