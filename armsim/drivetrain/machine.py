@@ -32,6 +32,34 @@ class Machine:
         return math.prod(stage.reduction for stage in self.stages)
 
     @cached_property
+    def shaft_turns(self) -> tuple[float, ...]:
+        """Turns of each shaft per arm turn, motor's first, the arm's 1 last. [-]"""
+        ratios = [stage.reduction for stage in self.stages]
+        return tuple(math.prod(ratios[k:]) for k in range(len(ratios) + 1))
+
+    @cached_property
+    def shaft_inertias(self) -> tuple[float, ...]:
+        """Inertia turning with each shaft: rotors on the first, arm and payload on the last. [kg*m2]"""
+        inertias = [0.0] * (len(self.stages) + 1)
+        inertias[0] += self.motor.count * self.motor.rotor_inertia
+        inertias[-1] += self.arm.inertia
+        for k, stage in enumerate(self.stages):
+            inertias[k] += stage.input_inertia
+            inertias[k + 1] += stage.output_inertia
+        return tuple(inertias)
+
+    @cached_property
+    def inertia(self) -> float:
+        """Everything that moves, seen at the arm without losses: sum of J_k N_k^2. [kg*m2]"""
+        return sum(j * n * n for j, n in zip(self.shaft_inertias, self.shaft_turns, strict=True))
+
+    @cached_property
+    def no_load_speed(self) -> float:
+        """Arm speed at which the back-EMF meets the fresh source: a scale, not a result. [rad/s]"""
+        volts = max(self.battery.voltage_points)
+        return volts / self.motor.back_emf_constant / self.reduction
+
+    @cached_property
     def source_resistance(self) -> float:
         """Battery and wiring in series. [ohm]"""
         return self.battery.resistance + self.wiring_resistance

@@ -1,0 +1,190 @@
+"""The torque recursion: what air-gap torque a motion of the arm needs, and the motion a torque makes.
+
+Walk from the arm to the motor. At the arm T = J a + gravity + pivot friction. At each stage, with reduction n,
+
+    T_in = T/(n eta_f)   while power flows to the load (T w > 0),     T_in = T eta_b/n   while the load drives,
+
+plus the stage's drag in the sense of motion, plus the inertia on its input shaft times that shaft's acceleration.
+The motor's own friction closes the walk. For a given sense of motion and a given choice of branch at every stage each
+shaft's torque is a straight line in the arm's acceleration; the choice that agrees with the signs of the torques it
+gives is the physical one. Everything here is read from that walk: motion, rest, holding, jamming.
+
+The direction-dependent efficiency pair and the jamming of self-locking drives follow M. T. Veits, A. M. Kolchin and
+A. G. Martynenko, "Dynamics of self-locking mechanisms", J. Mechanisms 4 (1969) 93-104.
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from armsim.drivetrain.machine import Machine
+from armsim.parts.arm import gravity_torque
+
+DRIVES, OVERHAULS = 1, -1  #: a stage's branch: power to the load, or the load drives it
+VANISHING = 1e-9  #: share of the all-driving inertia below which a load-driven branch counts as jammed
+
+
+class Line(NamedTuple):
+    """A torque as a straight line in the arm's acceleration: slope * a + offset."""
+
+    slope: float  #: [kg*m2]
+    offset: float  #: [N*m]
+
+    def at(self, acceleration: float) -> float:
+        """Torque at an acceleration [rad/s2]. [N*m]"""
+        return self.slope * acceleration + self.offset
+
+
+class Walk(NamedTuple):
+    """Lines met on the way from the arm to the motor, for one sense of motion and one choice of branches."""
+
+    motor: Line  #: air-gap torque of all motors that the motion needs
+    outputs: tuple[Line, ...]  #: torque each stage delivers at its output shaft, stages from motor to arm
+    gains: tuple[float, ...]  #: input torque per output torque of each stage, times its reduction [-]
+
+
+class Motion(NamedTuple):
+    """A consistent solution: the arm's acceleration and the branch of every stage."""
+
+    acceleration: float  #: [rad/s2]
+    branch: tuple[int, ...]
+
+
+class Cone(NamedTuple):
+    """Air-gap torques of all motors between which an arm at rest stays at rest. [N*m]"""
+
+    sink: float
+    rise: float
+
+    def holds(self, torque: float) -> bool:
+        """True where the arm stays at rest under this torque."""
+        return self.sink <= torque <= self.rise
+
+
+def all_driving(machine: Machine) -> tuple[int, ...]:
+    """The branch choice in which every stage passes power to the load."""
+    return (DRIVES,) * len(machine.stages)
+
+
+def speed_regimes(machine: Machine, speed: float) -> tuple[int, ...]:
+    """Which smooth piece of each stage's efficiency law holds at an arm speed [rad/s]."""
+    turns = machine.shaft_turns
+    return tuple(
+        sum(1 for edge in stage.law.speed_edges if abs(speed) * turns[k] > edge)
+        for k, stage in enumerate(machine.stages)
+    )
+
+
+def walk(
+    machine: Machine, angle: float, speed: float, sense: int, branch: Sequence[int], regimes: Sequence[int]
+) -> Walk:
+    """Torque lines of a running machine: arm at an angle [rad] and speed [rad/s] >= 0 in `sense` (+1 up, -1 down)."""
+    turns, inertias, arm, motor = machine.shaft_turns, machine.shaft_inertias, machine.arm, machine.motor
+    friction = arm.friction
+    slope = inertias[-1]
+    offset = gravity_torque(arm, angle) + sense * friction.coulomb + friction.viscous * speed
+    outputs: list[Line] = []
+    gains: list[float] = []
+    for k in range(len(machine.stages) - 1, -1, -1):
+        stage = machine.stages[k]
+        outputs.append(Line(slope, offset))
+        forward, reverse = stage.law.running(abs(speed) * turns[k], regimes[k])
+        gain = 1.0 / forward if branch[k] > 0 else reverse
+        gains.append(gain)
+        gain /= stage.reduction
+        slope = gain * slope + inertias[k] * turns[k]
+        offset = gain * offset + sense * stage.drag + stage.viscous_drag * speed * turns[k]
+    offset += motor.count * (sense * motor.coulomb_torque + motor.viscous_drag * speed * turns[0])
+    return Walk(Line(slope, offset), tuple(reversed(outputs)), tuple(reversed(gains)))
+
+
+def respond(
+    machine: Machine, angle: float, speed: float, sense: int, torque: float, regimes: Sequence[int]
+) -> Motion | None:
+    """Acceleration under an air-gap torque [N*m] while moving (or about to move) in `sense`; None: the drive jams.
+
+    Needed torque against acceleration in the sense of motion is piecewise straight with a kink where a stage's torque
+    changes sign. Coming from large acceleration (every stage drives) the first piece that holds the torque is the
+    physical one: where a self-locking stage makes two solutions it is the motor-driven one, and where it makes none
+    the speed collapses. Exact: each piece is solved, none is iterated.
+    """
+    stages = range(len(machine.stages))
+    branch = list(all_driving(machine))
+    floor = VANISHING * walk(machine, angle, speed, sense, branch, regimes).motor.slope
+    position = float("inf")
+    for _ in range(4 * len(machine.stages) + 4):
+        lines = walk(machine, angle, speed, sense, branch, regimes)
+        edge, leaver = -float("inf"), -1
+        for k in stages:
+            line = lines.outputs[k]
+            if line.slope * branch[k] > 0.0:  # going to smaller acceleration this torque reaches zero
+                zero = -sense * line.offset / line.slope
+                if edge < zero <= position:
+                    edge, leaver = zero, k
+        if lines.motor.slope > floor:
+            root = sense * (torque - lines.motor.offset) / lines.motor.slope
+            if root >= edge:
+                return Motion(sense * root, tuple(branch))
+        if leaver < 0:
+            return None
+        branch[leaver] = -branch[leaver]
+        position = edge
+    return None
+
+
+def rest_torque(machine: Machine, angle: float, sense: int) -> float:
+    """Air-gap torque at which an arm at rest is about to move in `sense`, with static friction throughout. [N*m]"""
+    arm, motor = machine.arm, machine.motor
+    torque = gravity_torque(arm, angle) + sense * arm.friction.breakaway
+    for stage in reversed(machine.stages):
+        forward, reverse = stage.law.static()
+        gain = 1.0 / forward if sense * torque > 0.0 else reverse
+        torque = gain * torque / stage.reduction + sense * stage.drag
+    return torque + sense * motor.count * motor.breakaway_torque
+
+
+def cone(machine: Machine, angle: float) -> Cone:
+    """The friction cone of an arm at rest at an angle [rad]."""
+    return Cone(rest_torque(machine, angle, -1), rest_torque(machine, angle, +1))
+
+
+def arm_torque_raised(machine: Machine, torque: float) -> float:
+    """Largest arm-side torque that an air-gap torque can just start to raise: the walk, inverted. [N*m]
+
+    Negative when the torque cannot even overcome the drag.
+    """
+    motor = machine.motor
+    torque -= motor.count * motor.breakaway_torque
+    for stage in machine.stages:
+        torque -= stage.drag
+        forward, reverse = stage.law.static()
+        if torque > 0.0:
+            torque *= stage.reduction * forward
+        else:
+            # a shortfall: the load must help against friction, and cannot where the stage locks
+            torque = torque * stage.reduction / reverse if reverse > 0.0 else -float("inf")
+    return torque - machine.arm.friction.breakaway
+
+
+def arm_torque_overhauling(machine: Machine) -> float | None:
+    """Smallest arm-side load torque that turns the unpowered motor; None where friction never lets it. [N*m]"""
+    motor = machine.motor
+    torque = motor.count * motor.breakaway_torque
+    for stage in machine.stages:
+        reverse = stage.law.static()[1]
+        if reverse <= 0.0:
+            return None
+        torque = (torque + stage.drag) * stage.reduction / reverse
+    return torque + machine.arm.friction.breakaway
+
+
+def steady_efficiencies(machine: Machine) -> tuple[float, float]:
+    """Forward and reverse efficiency of all stages in mesh at creeping speed, drag aside. [-, -]
+
+    The reverse one is negative where any stage locks; behind it the motor drives, so later stages divide by eta_f.
+    """
+    forward = reverse = 1.0
+    for stage in reversed(machine.stages):
+        eta_f, eta_b = stage.law.running(0.0, 0)
+        forward *= eta_f
+        reverse *= eta_b if reverse > 0.0 else 1.0 / eta_f
+    return forward, reverse
