@@ -31,7 +31,7 @@ class Motor:
     resistance: float  #: winding with brushes, at the reference temperature [ohm]
     inductance: float  #: [H]
     torque_constant: float  #: air-gap torque per ampere [N*m/A]
-    back_emf_constant: float  #: [V*s/rad], never below the torque constant
+    back_emf_constant: float  #: [V*s/rad], in SI equal to the torque constant
     coulomb_torque: float  #: drag that does not grow with speed [N*m]
     viscous_drag: float  #: drag per speed [N*m*s/rad]
     breakaway_torque: float  #: holds the shaft at rest, >= coulomb_torque [N*m]
@@ -39,6 +39,10 @@ class Motor:
     nominal_voltage: float | None = None  #: of the catalogue row [V]
     reference_temperature: float = REFERENCE_TEMPERATURE  #: [degC]
     heat: Heat | None = None
+
+    def __post_init__(self) -> None:
+        if abs(self.torque_constant - self.back_emf_constant) > 1e-9 * self.back_emf_constant:
+            raise ValueError("one air gap has one constant: book a weaker torque as a loss that grows with load")
 
 
 def resistance_ratio(temperature, reference=REFERENCE_TEMPERATURE):
@@ -69,11 +73,11 @@ class CatalogueFit:
     """Motor constants read out of a five-number catalogue row, and how far the row contradicts itself."""
 
     resistance: float
-    torque_constant: float
-    back_emf_constant: float
+    constant: float  #: back-EMF constant from the speed row, torque constant of the air gap alike
     coulomb_torque: float
     viscous_drag: float
-    mismatch: float  #: stall torque per ampere over speed-row constant, minus one [-]
+    torque_share: float  #: of the torque that the constant promises, what the stall row leaves, <= 1 [-]
+    mismatch: float  #: stall torque per ampere over the speed-row constant, minus one [-]
 
 
 def speed_row_constant(voltage, no_load_speed, no_load_current, stall_current):
@@ -97,20 +101,19 @@ def from_catalogue_row(
 ):
     """Constants that give back all five numbers of the row where physics allows it.
 
-    R = V/Is and k_e from the speed row; k_t from the torque row, Ts = k_t Is - tc, tc = share k_t I0.
-    A k_t above k_e would create energy, so it is cut to k_e (the stall torque then falls short of the
-    row's); below k_e the difference is an extra rotor loss. The mismatch is returned, not hidden.
+    R = V/Is; k from the speed row. A stall torque below k Is - tc is a loss that grows with load (armature reaction,
+    brush friction): the share left is returned for a lossy stage behind the rotor, so that energy is never created
+    in either direction of power. A stall torque above it would create energy: the share stays one, and the machine
+    then has less stall torque than the row promises. The mismatch is returned, not hidden.
     """
-    speed_row = speed_row_constant(voltage, no_load_speed, no_load_current, stall_current)
-    torque_row = stall_torque / (stall_current - coulomb_share * no_load_current)
-    torque_constant = min(torque_row, speed_row)
-    coulomb, viscous = split_drag(torque_constant * no_load_current, no_load_speed, coulomb_share)
+    constant = speed_row_constant(voltage, no_load_speed, no_load_current, stall_current)
+    coulomb, viscous = split_drag(constant * no_load_current, no_load_speed, coulomb_share)
     return CatalogueFit(
         resistance=voltage / stall_current,
-        torque_constant=torque_constant,
-        back_emf_constant=speed_row,
+        constant=constant,
         coulomb_torque=coulomb,
         viscous_drag=viscous,
+        torque_share=min(1.0, stall_torque / (constant * stall_current - coulomb)),
         mismatch=row_mismatch(voltage, no_load_speed, no_load_current, stall_torque, stall_current),
     )
 
