@@ -98,23 +98,26 @@ class Holding:
     """Static holding without power at the hold angle and over the travel, and the two falls."""
 
     unpowered_holds: bool
-    hold_margin: float | None  #: torque at the arm that friction can hold over what gravity asks; None: gravity asks none
+    hold_margin: float | None  #: torque at the arm that friction can hold over what gravity asks; None: gravity asks none, or friction never lets go
     hold_angle: float | None  #: where the margin is smallest
     reverse_torque: float | None  #: torque at the arm that just turns the unpowered motor; None: nothing does
     holding_current: float | None  #: of each motor while held by the drive [A]
     holding_band: tuple[float, float] | None  #: motor current between sinking and rising [A]
+    holding_at: float | None = None  #: where the holding current applies: the asked hold, else the hold angle [rad]
     coasting: Fall | None = None
     shorted: Fall | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class ProtectionResult:
+    """What one protective device does in the run, and how long it would take with the motor stalled."""
+
     kind: str
     rating: float
-    trips: Trips
+    trips: Trips | None  #: None: not simulated
     earliest: float | None
     latest: float | None
-    heat_peak: float
+    heat_peak: float | None  #: of the earliest edge, over its trip level [-]
     stall_current: float | None = None  #: through it with the motor stalled at full duty [A]
     stall_earliest: float | None = None  #: to trip at that current from cold [s]
     stall_latest: float | None = None
@@ -135,6 +138,8 @@ class ShaftRow:
 
 @dataclass(frozen=True, kw_only=True)
 class StageRow:
+    """One stage at the same point; the reverse efficiency is the one at rest, where holding is decided."""
+
     kind: str
     name: str
     reduction: float
@@ -149,10 +154,12 @@ class StageRow:
 
 @dataclass(frozen=True, kw_only=True)
 class TransmissionResult:
+    """The whole train, shaft by shaft and stage by stage. Drag torques are left out of the efficiencies."""
+
     reduction: float
-    efficiency_forward: float
-    efficiency_reverse: float
-    torque_ratio: float
+    efficiency_forward: float  #: lifting at the reference point [-]
+    efficiency_reverse: float  #: at rest, motor-side torque per arm torque times reduction; <= 0 locks [-]
+    torque_ratio: float  #: arm torque per motor torque while lifting, drag aside [-]
     self_locking: bool
     motor_turns: str | None  #: same, opposite (to the arm's lifting sense), None across a corner
     reflected_inertia: float  #: everything, seen at the arm [kg*m2]
