@@ -1,0 +1,183 @@
+"""Guards: what ends a mode. Each is a margin that is positive inside the mode and reaches zero when it ends."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import Enum, auto
+
+from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.train import VANISHING, all_driving, cone, walk
+from armsim.dynamics.field import ANGLE, CURRENT, SPEED, Look, edge_slices
+from armsim.dynamics.modes import Contact, Drive, Mode
+
+CREEP = 1e-5  #: share of the no-load speed below which motion is asked whether it has died away
+
+
+class Signal(Enum):
+    """What a guard announces. Of two in one instant the one earlier in this list is taken first."""
+
+    CLOCK = auto()  #: not a guard: a time known beforehand has come
+    TARGET = auto()
+    CUT_ANGLE = auto()
+    STOP = auto()
+    RESTS = auto()
+    CREEPS = auto()
+    JAMS = auto()
+    BRANCH = auto()
+    REGIME = auto()
+    RISES = auto()
+    SINKS = auto()
+    LIMIT = auto()
+    RELEASED = auto()
+    SATURATES = auto()
+    UNDERVOLTAGE = auto()
+    EARLIEST = auto()
+    LATEST = auto()
+    RECLOSES = auto()
+    CONDUCTS = auto()
+    BLOCKS = auto()
+
+
+@dataclass(frozen=True)
+class Guard:
+    """A margin with its size, and what it announces when it is used up."""
+
+    signal: Signal
+    margin: Callable[[float, list[float], Look], float]
+    scale: float
+    index: int = 0  #: of the stage or device concerned
+    waits: bool = False  #: may start used up, and then counts only once it has been seen positive
+
+
+def guards_of(machine: Machine, mode: Mode, angle: float, seen: set[tuple[Signal, int]]) -> list[Guard]:
+    """Every guard of a mode entered at an angle [rad]; `seen` are trip signals that have already been noted."""
+    motion = moving_guards(machine, mode) if mode.sense else rest_guards(machine, mode, angle)
+    guards = [*motion, *drive_guards(machine, mode), *regulation_guards(mode), *device_guards(machine, mode, seen)]
+    return sorted(guards, key=lambda guard: guard.signal.value)
+
+
+def moving_guards(machine: Machine, mode: Mode) -> list[Guard]:
+    """Stops, coming to rest, dying away, change of a stage's branch or regime, jamming."""
+    s, arm, turns = mode.sense, machine.arm, machine.shaft_turns
+    creep = CREEP * machine.no_load_speed
+    guards = [
+        Guard(Signal.STOP, lambda _t, y, _: (arm.upper_stop - y[ANGLE]) if s > 0 else (y[ANGLE] - arm.lower_stop), 1.0),
+        Guard(Signal.RESTS, lambda _t, y, _: s * y[SPEED], machine.no_load_speed, waits=True),
+    ]
+    if not mode.passing:
+        guards.append(Guard(Signal.CREEPS, lambda _t, y, _: s * y[SPEED] - creep, machine.no_load_speed, waits=True))
+    torque = torque_scale(machine)
+    driving = walk(machine, 0.0, 0.0, s, all_driving(machine), mode.regimes).motor.slope
+    if any(b < 0 for b in mode.branch):
+        guards.append(
+            Guard(Signal.JAMS, lambda _t, _, now: now.motor_line.slope - VANISHING * driving if now.motor_line else 1.0, 1.0)
+        )
+    for k, stage in enumerate(machine.stages):
+        size = torque * turns[0] / turns[k + 1]
+        guards.append(
+            Guard(
+                Signal.BRANCH,
+                lambda _t, _, now, k=k, b=s * mode.branch[k], tiny=1e-11 * size: b * now.outputs[k] + tiny,  # type: ignore[misc]
+                size,
+                k,
+            )
+        )
+        edges, piece = stage.law.speed_edges, mode.regimes[k]
+        if piece < len(edges):
+            guards.append(
+                Guard(
+                    Signal.REGIME,
+                    lambda _t, y, _, e=edges[piece], n=turns[k]: e - s * y[SPEED] * n,  # type: ignore[misc]
+                    edges[piece],
+                    k,
+                )
+            )
+        if piece > 0:
+            guards.append(
+                Guard(
+                    Signal.REGIME,
+                    lambda _t, y, _, e=edges[piece - 1], n=turns[k]: s * y[SPEED] * n - e,  # type: ignore[misc]
+                    edges[piece - 1],
+                    k,
+                )
+            )
+    return guards
+
+
+def rest_guards(machine: Machine, mode: Mode, angle: float) -> list[Guard]:
+    """Breaking away upwards or downwards out of the friction cone at this angle."""
+    edges, torque = cone(machine, angle), torque_scale(machine)
+    guards = []
+    if mode.contact is not Contact.ABOVE:
+        guards.append(Guard(Signal.RISES, lambda _t, _, now: edges.rise - now.torque, torque, waits=True))
+    if mode.contact is not Contact.BELOW:
+        guards.append(Guard(Signal.SINKS, lambda _t, _, now: now.torque - edges.sink, torque, waits=True))
+    return guards
+
+
+def drive_guards(machine: Machine, mode: Mode) -> list[Guard]:
+    """Current limit entered and left, undervoltage, diodes."""
+    controller, motor = machine.controller, machine.motor
+    volts = max(machine.battery.voltage_points)
+    limit = controller.current_limit
+    guards = []
+    if mode.drive is Drive.DRIVING and limit is not None:
+        if mode.saturated:
+            guards.append(Guard(Signal.LIMIT, lambda _t, y, _: abs(y[CURRENT]) - limit, limit))
+        else:
+            guards.append(Guard(Signal.LIMIT, lambda _t, y, _: limit - abs(y[CURRENT]), limit))
+    if mode.powered and controller.undervoltage is not None:
+        lowest = controller.undervoltage
+        guards.append(Guard(Signal.UNDERVOLTAGE, lambda _t, _, now: now.bus - lowest, volts))
+    if mode.drive is Drive.OPEN and mode.connected:
+        n, k = machine.shaft_turns[0], motor.back_emf_constant
+        guards.append(Guard(Signal.CONDUCTS, lambda _t, y, now: now.bus - abs(k * n * y[SPEED]), volts))
+    if mode.drive is Drive.DIODES:
+        size = volts / machine.loop_resistance
+        guards.append(Guard(Signal.BLOCKS, lambda _t, y, _: -mode.duty.start * y[CURRENT], size, waits=True))
+    return guards
+
+
+def regulation_guards(mode: Mode) -> list[Guard]:
+    """While the current is held: the wished duty no longer exceeds it, or no duty can keep it."""
+    if mode.drive is not Drive.REGULATING:
+        return []
+    if mode.holding:
+        return [Guard(Signal.SATURATES, lambda _t, _, now: 1.0 - abs(now.duty), 1.0)]
+    sign = 1.0 if mode.current > 0 else -1.0
+    return [
+        Guard(Signal.RELEASED, lambda t, _, now: sign * (mode.duty.at(t) - now.duty), 1.0),
+        Guard(Signal.SATURATES, lambda _t, _, now: 1.0 + sign * now.duty, 1.0),
+    ]
+
+
+def device_guards(machine: Machine, mode: Mode, seen: set[tuple[Signal, int]]) -> list[Guard]:
+    """Both edges of each device's band; the edge that opens it counts every time, the other once."""
+    guards = []
+    for j, (device, slices) in enumerate(zip(machine.protection, edge_slices(machine), strict=True)):
+        sides = ((Signal.EARLIEST, device.earliest, slices[0]), (Signal.LATEST, device.latest, slices[1]))
+        for signal, edge, where in sides:
+            opens = (signal is Signal.EARLIEST) == device.opens_at_earliest
+            if j in mode.open_devices:
+                if opens and device.resets_itself:
+                    level = device.reset_share * edge.trip_level
+                    guards.append(heat_guard(Signal.RECLOSES, edge.weights, where, level, -1.0, j))
+            elif opens or (signal, j) not in seen:
+                guards.append(heat_guard(signal, edge.weights, where, edge.trip_level, 1.0, j))
+    return guards
+
+
+def heat_guard(
+    signal: Signal, weights: tuple[float, ...], where: slice, level: float, sign: float, device: int
+) -> Guard:
+    """Thermal state still below (sign +1) or above (sign -1) a level."""
+
+    def margin(_t: float, y: list[float], _: Look) -> float:
+        return sign * (level - sum(w * x for w, x in zip(weights, y[where], strict=True)))
+
+    return Guard(signal, margin, level, device, waits=signal is not Signal.RECLOSES)
+
+
+def torque_scale(machine: Machine) -> float:
+    """Air-gap torque of all motors stalled: the size of torques at the motor. [N*m]"""
+    motor = machine.motor
+    return motor.count * motor.torque_constant * max(machine.battery.voltage_points) / machine.loop_resistance

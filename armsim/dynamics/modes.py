@@ -1,0 +1,66 @@
+"""The modes of a run: within one, the machine is a smooth vector field; between them, something happened."""
+
+from dataclasses import dataclass
+from enum import Enum
+
+
+CUT = -1  #: stands among the open devices for a supply that has failed
+
+
+class Drive(Enum):
+    """What the bridge does."""
+
+    DRIVING = "duty as commanded"
+    REGULATING = "current held at a value by the duty"
+    SHORTED = "off, motor terminals shorted: brakes"
+    OPEN = "off, motor terminals open: coasts"
+    DIODES = "off, back-EMF above the bus: the diodes conduct into it"
+
+
+class Contact(Enum):
+    """What keeps an arm at rest from moving one way."""
+
+    NONE = "free"
+    BELOW = "lower stop or support"
+    ABOVE = "upper stop"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Duty:
+    """Duty as commanded: a straight line in time from a moment on."""
+
+    start: float = 0.0  #: value at `since` [-]
+    rate: float = 0.0  #: [1/s]
+    since: float = 0.0  #: [s]
+
+    def at(self, time: float) -> float:
+        """Duty at a time [s]. [-]"""
+        return self.start + self.rate * (time - self.since)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mode:
+    """One smooth piece of the machine's life."""
+
+    sense: int = 0  #: +1 the arm moves up, -1 down, 0 at rest
+    branch: tuple[int, ...] = ()  #: of each stage while moving
+    regimes: tuple[int, ...] = ()  #: speed piece of each stage's efficiency law while moving
+    contact: Contact = Contact.NONE  #: at rest only
+    drive: Drive = Drive.OPEN
+    duty: Duty = Duty()  #: commanded while DRIVING, wished while REGULATING, the sign of the bus in the DIODES' loop
+    current: float = 0.0  #: held while REGULATING, per motor [A]
+    holding: bool = False  #: REGULATING by command, not at a limit
+    saturated: bool = False  #: DRIVING at full duty against the wish, unable to keep the current at its limit
+    settled: bool = False  #: at rest where motion had died away, not where friction caught it
+    passing: bool = False  #: slow only in passing: no more asking whether motion has died away
+    open_devices: frozenset[int] = frozenset()  #: protective devices that are open; CUT for a failed supply
+
+    @property
+    def connected(self) -> bool:
+        """True while the supply line is closed."""
+        return not self.open_devices
+
+    @property
+    def powered(self) -> bool:
+        """True while the bridge drives the motor."""
+        return self.drive in (Drive.DRIVING, Drive.REGULATING)
