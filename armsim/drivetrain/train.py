@@ -134,7 +134,7 @@ def respond(
 def rest_torque(machine: Machine, angle: float, sense: int) -> float:
     """Air-gap torque at which an arm at rest is about to move in `sense`, with static friction throughout. [N*m]"""
     arm, motor = machine.arm, machine.motor
-    torque = gravity_torque(arm, angle) + sense * arm.friction.breakaway
+    torque: float = gravity_torque(arm, angle) + sense * arm.friction.breakaway
     for stage in reversed(machine.stages):
         forward, reverse = stage.law.static()
         gain = 1.0 / forward if sense * torque > 0.0 else reverse

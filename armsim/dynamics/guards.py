@@ -69,7 +69,11 @@ def moving_guards(machine: Machine, mode: Mode) -> list[Guard]:
     driving = walk(machine, 0.0, 0.0, s, all_driving(machine), mode.regimes).motor.slope
     if any(b < 0 for b in mode.branch):
         guards.append(
-            Guard(Signal.JAMS, lambda _t, _, now: now.motor_line.slope - VANISHING * driving if now.motor_line else 1.0, 1.0)
+            Guard(
+                Signal.JAMS,
+                lambda _t, _, now: now.motor_line.slope - VANISHING * driving if now.motor_line else 1.0,
+                1.0,
+            )
         )
     for k, stage in enumerate(machine.stages):
         size = torque * turns[0] / turns[k + 1]

@@ -49,9 +49,7 @@ class Journal:
 
     def note(self, kind: Kind, time: float, state: State, text: str = "") -> None:
         """Enter an event with the arm's angle and speed just before it."""
-        self.events.append(
-            Event(time=time, angle=float(state[ANGLE]), speed=float(state[SPEED]), kind=kind, text=text)
-        )
+        self.events.append(Event(time=time, angle=float(state[ANGLE]), speed=float(state[SPEED]), kind=kind, text=text))
 
     def book(self, account: str, before: State, after: State) -> None:
         """Book the stored energy that a jump of the state destroys."""
@@ -180,5 +178,3 @@ def lowest(time: Series, values: Series) -> Extreme:
     """Smallest value, likewise."""
     top = highest(time, -values)
     return replace(top, value=-top.value)
-
-

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from enum import Enum
 
-
 CUT = -1  #: stands among the open devices for a supply that has failed
 
 

@@ -79,7 +79,9 @@ class Energy:
     supplied: float  #: by the source's electromotive force, negative when it took back more
     payload_lifted: float
     stored: float  #: kinetic, magnetic and the arm's own potential, end minus start
-    losses: dict[str, float]  #: battery, wiring, other_loads, bridge, copper, motor_friction, stages, pivot, impact, switching
+    losses: dict[
+        str, float
+    ]  #: battery, wiring, other_loads, bridge, copper, motor_friction, stages, pivot, impact, switching
     stage_losses: tuple[float, ...]  #: of the mesh and drag of each stage
     throughput: float  #: the size the residual is measured against
     residual: float

@@ -122,9 +122,7 @@ def earliest(
     return at(time), guard
 
 
-def stepper(
-    machine: Machine, mode: Mode, start: float, state: State, until: float, tolerances: Tolerances
-):  # type: ignore[no-untyped-def]
+def stepper(machine: Machine, mode: Mode, start: float, state: State, until: float, tolerances: Tolerances):  # type: ignore[no-untyped-def]
     """SciPy's LSODA on the mode's field; the first step is bounded by the winding's time constant."""
     from scipy.integrate import LSODA
 

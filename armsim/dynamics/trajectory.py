@@ -5,69 +5,38 @@ changing branch, a limit, a trip, a stop and a jam are all ends of a segment fou
 """
 
 import math
-from dataclasses import dataclass, replace
-
-import numpy as np
+from dataclasses import replace
 
 from armsim.drivetrain.machine import Machine
-from armsim.drivetrain.train import VANISHING, all_driving, cone, respond, speed_regimes, walk
-from armsim.dynamics.field import ANGLE, CURRENT, SPEED, State, circuit, initial_state, look
+from armsim.drivetrain.train import cone
+from armsim.dynamics.drive import engage, enter_limit, saturate
+from armsim.dynamics.field import ANGLE, CURRENT, circuit, initial_state
 from armsim.dynamics.guards import Guard, Signal, guards_of
 from armsim.dynamics.journal import Journal, close
 from armsim.dynamics.modes import CUT, Contact, Drive, Duty, Mode
+from armsim.dynamics.motion import (
+    arrest,
+    at_rest,
+    break_away,
+    change_branch,
+    change_regime,
+    come_to_rest,
+    die_away,
+    jam,
+    rests_for_good,
+    resume_motion,
+    stop_angle,
+)
 from armsim.dynamics.plan import Hold, Plan, PowerCut, Travel
 from armsim.dynamics.run import Kind, Run
-from armsim.dynamics.segment import Sample, SolverError, Tolerances, run_segment
-from armsim.parts.bridge import duty_for_current
+from armsim.dynamics.segment import SolverError, Tolerances, run_segment
+from armsim.dynamics.voyage import OFF, Command, Halted, Situation, Voyage, keep, set_entry
 
-SLOW_DECAY = 0.01  #: a motion slower than CREEP that would take longer than this to end has died away [s]
 INSTANT, CROWD = 1e-9, 50  #: more events than CROWD within INSTANT seconds are no motion but a fault
 FALL_LIMIT = 600.0  #: a fall is followed for this long [s]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Command:
-    """What the controller is asked for; neither duty nor hold is off."""
-
-    duty: float | None = None
-    hold: bool = False
-
-
-OFF = Command()
-
-
-@dataclass(frozen=True, kw_only=True)
-class Situation:
-    """Where a run stands."""
-
-    time: float
-    state: State
-    mode: Mode
-    wakes: float = math.inf  #: when a controller that has reset drives again [s]
-
-
-class Halted(Exception):
-    """The run has come to the moment it was to be followed to."""
-
-    def __init__(self, situation: Situation) -> None:
-        super().__init__("halted")
-        self.situation = situation
-
-
-@dataclass(frozen=True, kw_only=True)
-class Voyage:
-    """One run being computed: the machine, its journal, how exactly, and where to halt for a power cut."""
-
-    machine: Machine
-    journal: Journal
-    tolerances: Tolerances = Tolerances()
-    halt: PowerCut = PowerCut()
-
-
-# ---------------------------------------------------------------------------------------------------- public
-
-
-def simulate(machine: Machine, plan: Plan, tolerances: Tolerances = Tolerances()) -> Run:  # noqa: B008 frozen
+def simulate(machine: Machine, plan: Plan, tolerances: Tolerances = Tolerances()) -> Run:
     """Run the whole work cycle, `plan.repeat` times, from rest on a support at the start angle.
 
     Raises SolverError when the stepper fails or events pile up in one instant.
@@ -78,7 +47,12 @@ def simulate(machine: Machine, plan: Plan, tolerances: Tolerances = Tolerances()
 
 
 def fall(
-    machine: Machine, plan: Plan, cut: PowerCut, *, shorted: bool, tolerances: Tolerances = Tolerances()  # noqa: B008
+    machine: Machine,
+    plan: Plan,
+    cut: PowerCut,
+    *,
+    shorted: bool,
+    tolerances: Tolerances = Tolerances(),
 ) -> Run | None:
     """Follow the machine after its supply fails, motor terminals shorted or open, to rest, a stop, or a time limit.
 
@@ -118,18 +92,6 @@ def fall(
 def held_angle(plan: Plan) -> float:
     """The highest angle the moves ask for, or the start. [rad]"""
     return max([plan.start, *(move.to for move in plan.moves if isinstance(move, Travel))])
-
-
-def holding_current(machine: Machine, angle: float) -> float:
-    """Per-motor current with which a resting arm is held: none where friction does it, else mid-band. [A]"""
-    edges = cone(machine, angle)
-    if edges.holds(0.0):
-        return 0.0
-    motor = machine.motor
-    return 0.5 * (edges.sink + edges.rise) / (motor.count * motor.torque_constant)
-
-
-# ---------------------------------------------------------------------------------------------------- moves
 
 
 def at_start(machine: Machine, plan: Plan) -> Situation:
@@ -214,9 +176,6 @@ def stalls(machine: Machine, situation: Situation, duty: float) -> bool:
     return mode.contact is Contact.BELOW or torque >= edges.sink
 
 
-# ---------------------------------------------------------------------------------------------------- events
-
-
 def next_event(
     voyage: Voyage, situation: Situation, command: Command, until: float, move: Travel | None = None
 ) -> tuple[Situation, Signal | None]:
@@ -230,9 +189,7 @@ def next_event(
         return at_known_time(voyage, situation, command, until)
     guards = guards_of(machine, mode, float(situation.state[ANGLE]), set(journal.seen))
     guards = [*goal_guards(voyage, situation, move), *guards]
-    outcome = run_segment(
-        machine, mode, situation.time, situation.state, horizon, guards, voyage.tolerances
-    )
+    outcome = run_segment(machine, mode, situation.time, situation.state, horizon, guards, voyage.tolerances)
     journal.samples += [(sample, mode) for sample in outcome.samples]
     journal.segments += 1
     journal.steps += outcome.steps
@@ -286,7 +243,7 @@ def react(voyage: Voyage, situation: Situation, command: Command, guard: Guard) 
     """The mode after an event, with the state set exactly."""
     machine, journal, mode, k = voyage.machine, voyage.journal, situation.mode, guard.index
     match guard.signal:
-        case Signal.TARGET:
+        case Signal.CLOCK | Signal.TARGET:
             return situation
         case Signal.CUT_ANGLE:
             raise Halted(situation)
@@ -355,262 +312,3 @@ def check_crowd(journal: Journal, time: float) -> None:
         raise SolverError(
             f"more than {CROWD} changes of mode at t = {time:.9g} s, angle {math.degrees(state[ANGLE]):.4g} deg"
         )
-
-
-def set_entry(situation: Situation, index: int, value: float) -> Situation:
-    """The same situation with one entry of the state set exactly."""
-    state = situation.state.copy()
-    state[index] = value
-    return replace(situation, state=state)
-
-
-def keep(voyage: Voyage, situation: Situation) -> None:
-    """Record the machine as it stands."""
-    now = look(voyage.machine, situation.mode, situation.time, situation.state.tolist())
-    voyage.journal.samples.append((Sample(situation.time, situation.state, now), situation.mode))
-
-
-# ---------------------------------------------------------------------------------------------------- motion
-
-
-def torque_of(machine: Machine, state: State) -> float:
-    """Air-gap torque of all motors. [N*m]"""
-    return machine.motor.count * machine.motor.torque_constant * float(state[CURRENT])
-
-
-def stop_angle(machine: Machine, mode: Mode) -> float:
-    """The stop that a motion runs against. [rad]"""
-    return machine.arm.upper_stop if mode.sense > 0 else machine.arm.lower_stop
-
-
-def resume_motion(voyage: Voyage, situation: Situation) -> Situation:
-    """Choose the motion again after the torque or an efficiency has jumped."""
-    machine, mode, state = voyage.machine, situation.mode, situation.state
-    if mode.sense == 0:
-        return leave_rest(voyage, replace(situation, mode=replace(mode, settled=False)))
-    motion = respond(
-        machine, float(state[ANGLE]), float(state[SPEED]), mode.sense, torque_of(machine, state), mode.regimes
-    )
-    if motion is None:
-        return jam(voyage, situation)
-    return replace(situation, mode=replace(mode, branch=motion.branch, passing=False))
-
-
-def leave_rest(voyage: Voyage, situation: Situation) -> Situation:
-    """Stay at rest, or break away where the torque is outside the friction cone and nothing is in the way."""
-    machine, mode, state = voyage.machine, situation.mode, situation.state
-    edges, torque = cone(machine, float(state[ANGLE])), torque_of(machine, state)
-    if torque > edges.rise and mode.contact is not Contact.ABOVE:
-        return break_away(voyage, situation, +1)
-    if torque < edges.sink and mode.contact is not Contact.BELOW:
-        return break_away(voyage, situation, -1)
-    return situation
-
-
-def break_away(voyage: Voyage, situation: Situation, sense: int) -> Situation:
-    """From rest into motion; running friction is never above static, so a motion always exists."""
-    machine, state = voyage.machine, situation.state
-    regimes = speed_regimes(machine, 0.0)
-    motion = respond(machine, float(state[ANGLE]), 0.0, sense, torque_of(machine, state), regimes)
-    if motion is None or sense * motion.acceleration < 0.0:
-        return replace(situation, mode=replace(situation.mode, settled=True))
-    voyage.journal.note(Kind.BREAKAWAY, situation.time, state)
-    mode = replace(
-        situation.mode,
-        sense=sense,
-        branch=motion.branch,
-        regimes=regimes,
-        contact=Contact.NONE,
-        settled=False,
-        passing=False,
-    )
-    return replace(situation, mode=mode)
-
-
-def at_rest(machine: Machine, situation: Situation) -> Situation:
-    """The same situation with the arm at rest, touching a stop where it is at one."""
-    angle, arm = float(situation.state[ANGLE]), machine.arm
-    contact = Contact.BELOW if angle <= arm.lower_stop else Contact.ABOVE if angle >= arm.upper_stop else Contact.NONE
-    mode = replace(
-        situation.mode, sense=0, branch=(), regimes=(), contact=contact, settled=False, passing=False
-    )
-    return replace(set_entry(situation, SPEED, 0.0), mode=mode)
-
-
-def come_to_rest(voyage: Voyage, situation: Situation, account: str) -> Situation:
-    """Speed to zero, its energy booked; then rest, or off again the other way."""
-    machine, journal, sense = voyage.machine, voyage.journal, situation.mode.sense
-    rest = at_rest(machine, situation)
-    journal.book(account, situation.state, rest.state)
-    edges, torque = cone(machine, float(rest.state[ANGLE])), torque_of(machine, rest.state)
-    back, contact = -sense, rest.mode.contact
-    if back > 0 and torque > edges.rise and contact is not Contact.ABOVE:
-        journal.note(Kind.REVERSES, rest.time, rest.state)
-        return resettle(voyage, rest, edges.rise, back)
-    if back < 0 and torque < edges.sink and contact is not Contact.BELOW:
-        journal.note(Kind.REVERSES, rest.time, rest.state)
-        return resettle(voyage, rest, edges.sink, back)
-    journal.note(Kind.COMES_TO_REST, rest.time, rest.state)
-    return leave_rest(voyage, rest)
-
-
-def resettle(voyage: Voyage, rest: Situation, edge: float, sense: int) -> Situation:
-    """Turn back, unless the torque is so near the edge of the cone that the swing has died away."""
-    torque = torque_of(voyage.machine, rest.state)
-    if abs(torque - edge) < 1e-6 * (abs(torque) + abs(edge)):
-        return replace(rest, mode=replace(rest.mode, settled=True))
-    return break_away(voyage, rest, sense)
-
-
-def die_away(voyage: Voyage, situation: Situation) -> Situation:
-    """A very slow motion: at rest if it is running out gently, otherwise only passing through zero."""
-    machine, mode, state = voyage.machine, situation.mode, situation.state
-    slowing = -mode.sense * look(machine, mode, situation.time, state.tolist()).acceleration
-    if slowing > 0.0 and mode.sense * float(state[SPEED]) < slowing * SLOW_DECAY:
-        return replace(situation, mode=replace(mode, passing=True))
-    rest = at_rest(machine, situation)
-    voyage.journal.book("impact", state, rest.state)
-    voyage.journal.note(Kind.COMES_TO_REST, rest.time, state)
-    return replace(rest, mode=replace(rest.mode, settled=True))
-
-
-def arrest(voyage: Voyage, situation: Situation) -> Situation:
-    """Set the arm at rest where it is, as a hold does; what it carried is booked as impact."""
-    rest = at_rest(voyage.machine, situation)
-    voyage.journal.book("impact", situation.state, rest.state)
-    return rest
-
-
-def jam(voyage: Voyage, situation: Situation) -> Situation:
-    """No acceleration satisfies the drive: the speed collapses at once."""
-    voyage.journal.note(Kind.JAM, situation.time, situation.state)
-    return come_to_rest(voyage, situation, "impact")
-
-
-def change_branch(voyage: Voyage, situation: Situation, stage: int) -> Situation:
-    """A stage's torque changes sign: the other branch, or a jam where that branch has no inertia left."""
-    machine, mode, state = voyage.machine, situation.mode, situation.state
-    branch = tuple(-b if k == stage else b for k, b in enumerate(mode.branch))
-    angle, speed = float(state[ANGLE]), float(state[SPEED])
-    slope = walk(machine, angle, speed, mode.sense, branch, mode.regimes).motor.slope
-    driving = walk(machine, angle, speed, mode.sense, all_driving(machine), mode.regimes).motor.slope
-    if slope > VANISHING * driving:
-        return replace(situation, mode=replace(mode, branch=branch))
-    return jam(voyage, situation)
-
-
-def change_regime(situation: Situation, machine: Machine, stage: int) -> Situation:
-    """A stage's input speed passes an edge of its efficiency law."""
-    mode = situation.mode
-    speed = abs(float(situation.state[SPEED])) * machine.shaft_turns[stage]
-    edges, piece = machine.stages[stage].law.speed_edges, mode.regimes[stage]
-    up = piece < len(edges) and (piece == 0 or abs(speed - edges[piece]) <= abs(speed - edges[piece - 1]))
-    regimes = tuple(p + (1 if up else -1) if k == stage else p for k, p in enumerate(mode.regimes))
-    return replace(situation, mode=replace(mode, regimes=regimes))
-
-
-def rests_for_good(machine: Machine, situation: Situation) -> bool:
-    """Shorted and at rest: the current only decays, so what holds now with no current holds on."""
-    contact, edges = situation.mode.contact, cone(machine, float(situation.state[ANGLE]))
-    rises = edges.rise < 0.0 and contact is not Contact.ABOVE
-    sinks = edges.sink > 0.0 and contact is not Contact.BELOW
-    return not (rises or sinks)
-
-
-# ---------------------------------------------------------------------------------------------------- drive
-
-
-def engage(voyage: Voyage, situation: Situation, command: Command) -> Situation:
-    """Put the bridge to what the command asks, as far as supply and controller are alive."""
-    mode = situation.mode
-    if not mode.connected or situation.wakes < math.inf or (command.duty is None and not command.hold):
-        return switch_off(voyage, situation)
-    if command.hold:
-        current = holding_current(voyage.machine, float(situation.state[ANGLE]))
-        return hold_current(voyage, situation, current)
-    machine = voyage.machine
-    now = circuit(machine, mode, situation.time, situation.state.tolist()).duty if mode.powered else 0.0
-    wanted, ramp = command.duty or 0.0, machine.controller.ramp
-    now = min(1.0, max(-1.0, now))
-    duty = Duty(start=wanted, since=situation.time)
-    if ramp > 0.0 and now != wanted:
-        duty = Duty(start=now, rate=math.copysign(1.0 / ramp, wanted - now), since=situation.time)
-    driving = replace(mode, drive=Drive.DRIVING, duty=duty, holding=False, saturated=False)
-    return replace(situation, mode=driving)
-
-
-def switch_off(voyage: Voyage, situation: Situation) -> Situation:
-    """Bridge off: shorted keeps the current, open ends it but for the diodes."""
-    machine, mode, state = voyage.machine, situation.mode, situation.state
-    if machine.controller.shorted_when_off:
-        return replace(situation, mode=replace(mode, drive=Drive.SHORTED))
-    emf = machine.motor.back_emf_constant * float(state[SPEED]) * machine.shaft_turns[0]
-    bus = circuit(machine, replace(mode, drive=Drive.OPEN), situation.time, state.tolist()).bus
-    if mode.connected and abs(emf) > bus:
-        after = set_entry(situation, CURRENT, 0.0) if emf * float(state[CURRENT]) > 0.0 else situation
-        mode = replace(mode, duty=Duty(start=math.copysign(1.0, emf)))
-        drive = Drive.DIODES
-    else:
-        after, drive = set_entry(situation, CURRENT, 0.0), Drive.OPEN
-    voyage.journal.book("switching", state, after.state)
-    return replace(after, mode=replace(mode, drive=drive))
-
-
-def regulate(voyage: Voyage, situation: Situation, current: float, holding: bool) -> Situation:
-    """Hold the motor current at a value from now on."""
-    after = set_entry(situation, CURRENT, current)
-    voyage.journal.book("switching", situation.state, after.state)
-    mode = replace(situation.mode, drive=Drive.REGULATING, current=current, holding=holding, saturated=False)
-    return replace(after, mode=mode)
-
-
-def hold_current(voyage: Voyage, situation: Situation, wanted: float) -> Situation:
-    """Hold with a current, as much of it as controller and supply can give."""
-    machine = voyage.machine
-    limit = machine.controller.current_limit
-    current = wanted if limit is None else math.copysign(min(abs(wanted), limit), wanted)
-    now = circuit(machine, replace(situation.mode, drive=Drive.OPEN), situation.time, situation.state.tolist())
-    loop = now.resistance + machine.controller.resistance
-    duty = duty_for_current(
-        current,
-        0.0,
-        resistance=loop,
-        count=machine.motor.count,
-        open_circuit=now.open_circuit,
-        source_resistance=machine.source_resistance,
-        other_loads=machine.other_loads,
-    )
-    if duty is None or abs(duty) > 1.0:
-        most = (now.open_circuit - machine.source_resistance * machine.other_loads) / (
-            loop + machine.source_resistance * machine.motor.count
-        )
-        current = math.copysign(0.999 * most, wanted)
-    if current != wanted:
-        voyage.journal.note(Kind.CANNOT_HOLD, situation.time, situation.state)
-    return regulate(voyage, situation, current, holding=True)
-
-
-def enter_limit(voyage: Voyage, situation: Situation) -> Situation:
-    """The current has come to the controller's limit, from below or from a saturated bridge."""
-    limit = voyage.machine.controller.current_limit
-    assert limit is not None
-    voyage.journal.note(Kind.LIMIT_ENTERED, situation.time, situation.state)
-    current = math.copysign(limit, float(situation.state[CURRENT]))
-    situation = regulate(voyage, situation, current, holding=False)
-    now = circuit(voyage.machine, situation.mode, situation.time, situation.state.tolist())
-    if np.sign(current) * (situation.mode.duty.at(situation.time) - now.duty) <= 0.0:
-        # the limit was touched by a current that is already falling: the wished duty itself keeps below it
-        return replace(situation, mode=replace(situation.mode, drive=Drive.DRIVING))
-    return situation
-
-
-def saturate(voyage: Voyage, situation: Situation) -> Situation:
-    """No duty can keep the current: the bridge goes to its end, or a hold is lost."""
-    mode = situation.mode
-    if mode.holding:
-        voyage.journal.note(Kind.CANNOT_HOLD, situation.time, situation.state)
-    wish = math.copysign(1.0, mode.current) if mode.holding else -math.copysign(1.0, mode.current)
-    duty = Duty(start=wish, since=situation.time)
-    return replace(
-        situation, mode=replace(mode, drive=Drive.DRIVING, duty=duty, saturated=not mode.holding, holding=False)
-    )

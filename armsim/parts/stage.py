@@ -70,7 +70,7 @@ class Stage:
     viscous_drag: float = 0.0  #: the same per input speed [N*m*s/rad]
     input_inertia: float = 0.0  #: of its parts on the input shaft (idlers referred to it) [kg*m2]
     output_inertia: float = 0.0  #: of its parts on the output shaft [kg*m2]
-    sense: int | None = 1  #: output turns like the input (+1) or against it (-1), seen from one side; None across a corner
+    sense: int | None = 1  #: output turns like the input (+1) or against it (-1); None across a corner
     driver_radius: float | None = None  #: radius at which the driver's contact force acts [m]
     details: dict[str, float | str] = field(default_factory=dict)  #: geometry a report shows, SI
 

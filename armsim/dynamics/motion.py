@@ -1,0 +1,149 @@
+"""Between rest and motion: breaking away, coming to rest, changing branch, jamming."""
+
+from dataclasses import replace
+
+from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.train import VANISHING, all_driving, cone, respond, speed_regimes, walk
+from armsim.dynamics.field import ANGLE, SPEED, look
+from armsim.dynamics.modes import Contact, Mode
+from armsim.dynamics.run import Kind
+from armsim.dynamics.voyage import Situation, Voyage, set_entry, torque_of
+
+SLOW_DECAY = 0.01  #: a motion slower than CREEP that would take longer than this to end has died away [s]
+
+
+def stop_angle(machine: Machine, mode: Mode) -> float:
+    """The stop that a motion runs against. [rad]"""
+    return machine.arm.upper_stop if mode.sense > 0 else machine.arm.lower_stop
+
+
+def resume_motion(voyage: Voyage, situation: Situation) -> Situation:
+    """Choose the motion again after the torque or an efficiency has jumped."""
+    machine, mode, state = voyage.machine, situation.mode, situation.state
+    if mode.sense == 0:
+        return leave_rest(voyage, replace(situation, mode=replace(mode, settled=False)))
+    motion = respond(
+        machine, float(state[ANGLE]), float(state[SPEED]), mode.sense, torque_of(machine, state), mode.regimes
+    )
+    if motion is None:
+        return jam(voyage, situation)
+    return replace(situation, mode=replace(mode, branch=motion.branch, passing=False))
+
+
+def leave_rest(voyage: Voyage, situation: Situation) -> Situation:
+    """Stay at rest, or break away where the torque is outside the friction cone and nothing is in the way."""
+    machine, mode, state = voyage.machine, situation.mode, situation.state
+    edges, torque = cone(machine, float(state[ANGLE])), torque_of(machine, state)
+    if torque > edges.rise and mode.contact is not Contact.ABOVE:
+        return break_away(voyage, situation, +1)
+    if torque < edges.sink and mode.contact is not Contact.BELOW:
+        return break_away(voyage, situation, -1)
+    return situation
+
+
+def break_away(voyage: Voyage, situation: Situation, sense: int) -> Situation:
+    """From rest into motion; running friction is never above static, so a motion always exists."""
+    machine, state = voyage.machine, situation.state
+    regimes = speed_regimes(machine, 0.0)
+    motion = respond(machine, float(state[ANGLE]), 0.0, sense, torque_of(machine, state), regimes)
+    if motion is None or sense * motion.acceleration < 0.0:
+        return replace(situation, mode=replace(situation.mode, settled=True))
+    voyage.journal.note(Kind.BREAKAWAY, situation.time, state)
+    mode = replace(
+        situation.mode,
+        sense=sense,
+        branch=motion.branch,
+        regimes=regimes,
+        contact=Contact.NONE,
+        settled=False,
+        passing=False,
+    )
+    return replace(situation, mode=mode)
+
+
+def at_rest(machine: Machine, situation: Situation) -> Situation:
+    """The same situation with the arm at rest, touching a stop where it is at one."""
+    angle, arm = float(situation.state[ANGLE]), machine.arm
+    contact = Contact.BELOW if angle <= arm.lower_stop else Contact.ABOVE if angle >= arm.upper_stop else Contact.NONE
+    mode = replace(situation.mode, sense=0, branch=(), regimes=(), contact=contact, settled=False, passing=False)
+    return replace(set_entry(situation, SPEED, 0.0), mode=mode)
+
+
+def come_to_rest(voyage: Voyage, situation: Situation, account: str) -> Situation:
+    """Speed to zero, its energy booked; then rest, or off again the other way."""
+    machine, journal, sense = voyage.machine, voyage.journal, situation.mode.sense
+    rest = at_rest(machine, situation)
+    journal.book(account, situation.state, rest.state)
+    edges, torque = cone(machine, float(rest.state[ANGLE])), torque_of(machine, rest.state)
+    back, contact = -sense, rest.mode.contact
+    if back > 0 and torque > edges.rise and contact is not Contact.ABOVE:
+        journal.note(Kind.REVERSES, rest.time, rest.state)
+        return resettle(voyage, rest, edges.rise, back)
+    if back < 0 and torque < edges.sink and contact is not Contact.BELOW:
+        journal.note(Kind.REVERSES, rest.time, rest.state)
+        return resettle(voyage, rest, edges.sink, back)
+    journal.note(Kind.COMES_TO_REST, rest.time, rest.state)
+    return leave_rest(voyage, rest)
+
+
+def resettle(voyage: Voyage, rest: Situation, edge: float, sense: int) -> Situation:
+    """Turn back, unless the torque is so near the edge of the cone that the swing has died away."""
+    torque = torque_of(voyage.machine, rest.state)
+    if abs(torque - edge) < 1e-6 * (abs(torque) + abs(edge)):
+        return replace(rest, mode=replace(rest.mode, settled=True))
+    return break_away(voyage, rest, sense)
+
+
+def die_away(voyage: Voyage, situation: Situation) -> Situation:
+    """A very slow motion: at rest if it is running out gently, otherwise only passing through zero."""
+    machine, mode, state = voyage.machine, situation.mode, situation.state
+    slowing = -mode.sense * look(machine, mode, situation.time, state.tolist()).acceleration
+    if slowing > 0.0 and mode.sense * float(state[SPEED]) < slowing * SLOW_DECAY:
+        return replace(situation, mode=replace(mode, passing=True))
+    rest = at_rest(machine, situation)
+    voyage.journal.book("impact", state, rest.state)
+    voyage.journal.note(Kind.COMES_TO_REST, rest.time, state)
+    return replace(rest, mode=replace(rest.mode, settled=True))
+
+
+def arrest(voyage: Voyage, situation: Situation) -> Situation:
+    """Set the arm at rest where it is, as a hold does; what it carried is booked as impact."""
+    rest = at_rest(voyage.machine, situation)
+    voyage.journal.book("impact", situation.state, rest.state)
+    return rest
+
+
+def jam(voyage: Voyage, situation: Situation) -> Situation:
+    """No acceleration satisfies the drive: the speed collapses at once."""
+    voyage.journal.note(Kind.JAM, situation.time, situation.state)
+    return come_to_rest(voyage, situation, "impact")
+
+
+def change_branch(voyage: Voyage, situation: Situation, stage: int) -> Situation:
+    """A stage's torque changes sign: the other branch, or a jam where that branch has no inertia left."""
+    machine, mode, state = voyage.machine, situation.mode, situation.state
+    branch = tuple(-b if k == stage else b for k, b in enumerate(mode.branch))
+    angle, speed = float(state[ANGLE]), float(state[SPEED])
+    slope = walk(machine, angle, speed, mode.sense, branch, mode.regimes).motor.slope
+    driving = walk(machine, angle, speed, mode.sense, all_driving(machine), mode.regimes).motor.slope
+    if slope > VANISHING * driving:
+        return replace(situation, mode=replace(mode, branch=branch))
+    return jam(voyage, situation)
+
+
+def change_regime(situation: Situation, machine: Machine, stage: int) -> Situation:
+    """A stage's input speed passes an edge of its efficiency law."""
+    mode = situation.mode
+    speed = abs(float(situation.state[SPEED])) * machine.shaft_turns[stage]
+    edges, piece = machine.stages[stage].law.speed_edges, mode.regimes[stage]
+    up = piece < len(edges) and (piece == 0 or abs(speed - edges[piece]) <= abs(speed - edges[piece - 1]))
+    regimes = tuple(p + (1 if up else -1) if k == stage else p for k, p in enumerate(mode.regimes))
+    return replace(situation, mode=replace(mode, regimes=regimes))
+
+
+def rests_for_good(machine: Machine, situation: Situation) -> bool:
+    """Shorted and at rest: the current only decays, so what holds now with no current holds on."""
+    contact, edges = situation.mode.contact, cone(machine, float(situation.state[ANGLE]))
+    rises = edges.rise < 0.0 and contact is not Contact.ABOVE
+    sinks = edges.sink > 0.0 and contact is not Contact.BELOW
+    return not (rises or sinks)
