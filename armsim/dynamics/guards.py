@@ -45,7 +45,7 @@ class Guard:
     margin: Callable[[float, list[float], Look], float]
     scale: float
     index: int = 0  #: of the stage or device concerned
-    waits: bool = False  #: may start used up, and then counts only once it has been seen positive
+    waits: bool = False  #: may start clearly used up, and then counts only once it has been seen positive
 
 
 def guards_of(machine: Machine, mode: Mode, angle: float, seen: set[tuple[Signal, int]]) -> list[Guard]:
@@ -178,7 +178,7 @@ def heat_guard(
     def margin(_t: float, y: list[float], _: Look) -> float:
         return sign * (level - sum(w * x for w, x in zip(weights, y[where], strict=True)))
 
-    return Guard(signal, margin, level, device, waits=signal is not Signal.RECLOSES)
+    return Guard(signal, margin, level, device)
 
 
 def torque_scale(machine: Machine) -> float:

@@ -46,7 +46,7 @@ def break_away(voyage: Voyage, situation: Situation, sense: int) -> Situation:
     machine, state = voyage.machine, situation.state
     regimes = speed_regimes(machine, 0.0)
     motion = respond(machine, float(state[ANGLE]), 0.0, sense, torque_of(machine, state), regimes)
-    if motion is None or sense * motion.acceleration < 0.0:
+    if motion is None:
         return replace(situation, mode=replace(situation.mode, settled=True))
     voyage.journal.note(Kind.BREAKAWAY, situation.time, state)
     mode = replace(

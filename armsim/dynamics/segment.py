@@ -92,7 +92,7 @@ def crossed(guards: Sequence[Guard], before: Sequence[float], after: Sequence[fl
     """Guards used up between two looks. One that begins at zero counts if it goes clearly negative at once."""
     for guard, was, value in zip(guards, before, after, strict=True):
         tiny = ZERO * guard.scale
-        if (was > tiny and value <= 0.0) or (not guard.waits and was >= -tiny and value < -tiny):
+        if (was > tiny and value <= 0.0) or (was >= -tiny and value < -tiny):
             yield guard
 
 

@@ -14,6 +14,10 @@ class Friction:
     viscous: float = 0.0  #: [N*m*s/rad]
     breakaway: float = 0.0  #: [N*m]
 
+    def __post_init__(self) -> None:
+        if self.breakaway < self.coulomb:
+            raise ValueError("breakaway friction cannot be below running friction")
+
 
 @dataclass(frozen=True, kw_only=True)
 class Arm:

@@ -41,6 +41,8 @@ class Motor:
     heat: Heat | None = None
 
     def __post_init__(self) -> None:
+        if self.breakaway_torque < self.coulomb_torque:
+            raise ValueError("breakaway friction cannot be below running friction")
         if abs(self.torque_constant - self.back_emf_constant) > 1e-9 * self.back_emf_constant:
             raise ValueError("one air gap has one constant: book a weaker torque as a loss that grows with load")
 
