@@ -1,0 +1,7 @@
+"""`python -m armsim` is the same as `armsim`."""
+
+import sys
+
+from armsim.cli import main
+
+sys.exit(main())

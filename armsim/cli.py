@@ -1,0 +1,286 @@
+"""Commands: parse, call, print. Results go to stdout, talk to stderr; nothing heavy is imported before it is needed."""
+
+import errno
+import json
+import os
+import sys
+import traceback
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from enum import IntEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, TextIO
+
+import typer
+
+from armsim import __version__
+
+if TYPE_CHECKING:
+    from armsim.checks.assessment import Assessment
+    from armsim.scenario import Scenario
+
+
+class Status(IntEnum):
+    """Exit status of every command."""
+
+    DONE = 0
+    NOT_MET = 1
+    WRONG_INPUT = 2
+    NO_SOLUTION = 3
+    CANNOT_WRITE = 4
+    SOME_FAILED = 5
+    OUR_FAULT = 70
+    INTERRUPTED = 130
+
+
+class OutputError(Exception):
+    """Stdout or stderr takes no more."""
+
+    exit_status = Status.CANNOT_WRITE
+
+
+EXIT_HELP = """\b
+Exit status:
+    0  done
+    1  --strict was given and the verdict is fail
+    2  the scenario or the command line is wrong
+    3  the solver gave up, or its result cannot be trusted
+    4  a file cannot be written, or would be overwritten
+    5  some of many failed
+   70  a fault of armsim itself
+  130  interrupted
+"""
+
+app = typer.Typer(
+    name="armsim",
+    help="Will this motor raise this arm, how fast, with what current, and does it stay up without power?",
+    epilog=EXIT_HELP,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    add_completion=False,
+)
+
+ScenarioFile = Annotated[Path, typer.Argument(metavar="FILE", help="Scenario to read (YAML).")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object, also on failure, and nothing else.")]
+Strict = Annotated[bool, typer.Option("--strict", help="Exit with 1 when the verdict is fail.")]
+Overwrite = Annotated[bool, typer.Option("--overwrite", help="Replace what is there.")]
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        _print(f"armsim {__version__}", sys.stdout)
+        raise typer.Exit()
+
+
+@app.callback(invoke_without_command=True)
+def common(
+    context: typer.Context,
+    version: Annotated[
+        bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Print the version and leave.")
+    ] = False,
+    debug: Annotated[bool, typer.Option("--debug", help="Show the traceback of a failure; works anywhere.")] = False,
+) -> None:
+    if context.invoked_subcommand is None:
+        _print(context.get_help(), sys.stdout)
+        raise typer.Exit(Status.WRONG_INPUT)
+
+
+@app.command()
+def run(
+    file: ScenarioFile,
+    output: Annotated[
+        Path | None, typer.Option("--output", metavar="DIR", help="Write report, figures and series there.")
+    ] = None,
+    overwrite: Overwrite = False,
+    as_json: AsJson = False,
+    strict: Strict = False,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Print no summary and no notes, only errors.")] = False,
+) -> None:
+    """Simulate a scenario and judge it.
+
+    With --output it writes a report with figures, the time series as CSV and the result as JSON.
+    """
+    if overwrite and output is None:
+        raise typer.BadParameter("needs --output DIR", param_hint="'--overwrite'")
+    scenario = _load(file, warn=as_json and not quiet)
+    if output is not None:
+        from armsim.report.write import check_target
+
+        check_target(output, overwrite)
+    with _progress(f"Running {file.name} ...", quiet):
+        from armsim.studies.single import assess
+
+        assessment = assess(scenario)
+        if output is not None:
+            from armsim.report.write import write_report
+
+            write_report(scenario, assessment, output, overwrite)
+    if as_json:
+        _print_json(scenario, assessment)
+    elif not quiet:
+        from armsim.report.terminal import summary
+
+        _print(summary(scenario, assessment), sys.stdout)
+    _say_where(output, as_json, quiet)
+    _leave(assessment, strict)
+
+
+@app.command()
+def check(file: ScenarioFile, as_json: AsJson = False, strict: Strict = False) -> None:
+    """Judge a scenario at rest, without simulating.
+
+    Torques needed and available, holding, the drivetrain shaft by shaft, protection at stall.
+    """
+    scenario = _load(file, warn=as_json)
+    from armsim.studies.single import check as judge
+
+    assessment = judge(scenario)
+    if as_json:
+        _print_json(scenario, assessment)
+    else:
+        from armsim.report.terminal import check_summary
+
+        _print(check_summary(scenario, assessment), sys.stdout)
+    _leave(assessment, strict)
+
+
+@app.command()
+def new(
+    path: Annotated[Path, typer.Argument(metavar="PATH", help="File to write.")], overwrite: Overwrite = False
+) -> None:
+    """Write a scenario to start from; it runs as it is."""
+    from armsim.scenario import starter
+
+    _write_text(path, starter(), overwrite)
+    _print(str(path), sys.stdout)
+    _print(f"Edit it, then: armsim run {path}", sys.stderr)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line and give back its exit status."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    debug = "--debug" in words
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(AttributeError):  # a closed or replaced stream cannot be told
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+    try:
+        status = app(args=[word for word in words if word != "--debug"], prog_name="armsim", standalone_mode=False)
+    except KeyboardInterrupt:
+        status = Status.INTERRUPTED
+    except SystemExit:  # typer leaves like this only when the reader of its help has gone
+        status = Status.DONE
+    except Exception as failure:
+        if debug:
+            traceback.print_exc()
+        status = _tell(failure, as_json="--json" in words, debug=debug)
+    return int(status or Status.DONE)
+
+
+def _load(file: Path, warn: bool) -> "Scenario":
+    from armsim.scenario import load
+
+    scenario = load(file)
+    for warning in scenario.warnings if warn else ():
+        _print(f"warning: {warning.key}: {warning.text}", sys.stderr)
+    return scenario
+
+
+@contextmanager
+def _progress(text: str, quiet: bool) -> Iterator[None]:
+    """A moving sign on stderr while someone watches."""
+    if quiet or sys.stderr is None or not sys.stderr.isatty():
+        yield
+        return
+    from rich.console import Console
+
+    with Console(stderr=True, markup=False, emoji=False, highlight=False).status(text):
+        yield
+
+
+def _print_json(scenario: "Scenario", assessment: "Assessment") -> None:
+    from armsim.report.contract import as_json
+
+    _print(json.dumps(as_json(scenario, assessment), indent=2, allow_nan=False), sys.stdout)
+
+
+def _say_where(output: Path | None, as_json: bool, quiet: bool) -> None:
+    if output is not None:
+        if not quiet:
+            _print(f"Report: {output / 'report.md'}", sys.stderr if as_json else sys.stdout)
+    elif not (as_json or quiet):
+        _print("No report written; add --output DIR for one with figures.", sys.stderr)
+
+
+def _leave(assessment: "Assessment", strict: bool) -> None:
+    if strict and assessment.verdict == "fail":
+        raise typer.Exit(Status.NOT_MET)
+
+
+def _write_text(path: Path, text: str, overwrite: bool) -> None:
+    """Write a new file, whole or not at all."""
+    from armsim.report.write import WriteError
+
+    if path.exists() and not overwrite:
+        raise WriteError(f"{path} exists; nothing was written. Add --overwrite to replace it.")
+    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        beside.write_text(text, encoding="utf-8", newline="\n")
+        beside.replace(path)
+    except OSError as fault:
+        raise WriteError(f"cannot write {path}: {fault.strerror or fault}") from fault
+    finally:
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
+
+
+def _tell(failure: Exception, *, as_json: bool, debug: bool) -> int:
+    """Say what went wrong, on stderr and with --json as one object on stdout, and give the exit status."""
+    usage = hasattr(failure, "format_message")  # typer's own complaint about the command line
+    status = Status.WRONG_INPUT if usage else getattr(failure, "exit_status", Status.OUR_FAULT)
+    if isinstance(failure, OSError) and failure.errno == errno.ENOSPC:
+        status = Status.CANNOT_WRITE
+    text = failure.format_message() if usage else str(failure)  # type: ignore[attr-defined]
+    if status == Status.OUR_FAULT:
+        text = f"a fault of armsim itself: {type(failure).__name__}: {text}"
+    if usage:
+        failure.show(file=sys.stderr)  # type: ignore[attr-defined]
+    else:
+        _print(text if status == Status.WRONG_INPUT else f"armsim: {text}", sys.stderr)
+    if status == Status.OUR_FAULT and not debug:
+        _print("Please report it with the scenario; add --debug for the traceback.", sys.stderr)
+    if as_json:
+        problems = [_problem(problem) for problem in getattr(failure, "problems", ())]
+        error = {"status": int(status), "text": text, "problems": problems}
+        _print(json.dumps({"armsim": __version__, "error": error}, indent=2), sys.stdout)
+    return int(status)
+
+
+def _problem(problem: Any) -> dict[str, Any]:
+    fields = ("file", "line", "column", "code", "key", "text", "hint")
+    row = {name: getattr(problem, name, None) for name in fields}
+    return {name: str(value) if isinstance(value, Path) else value for name, value in row.items()}
+
+
+def _print(content: Any, stream: TextIO | None) -> None:
+    """Print text, or a rich renderable; a reader that has left is no fault, a full disk is."""
+    if stream is None:
+        return
+    try:
+        if isinstance(content, str):
+            stream.write(content.rstrip("\n") + "\n")
+        else:
+            from rich.console import Console
+
+            Console(file=stream, markup=False, emoji=False, highlight=False, soft_wrap=True).print(content)
+        stream.flush()
+    except BrokenPipeError:
+        _silence(stream)
+    except OSError as fault:
+        _silence(stream)
+        raise OutputError(f"cannot write to standard output: {fault.strerror}") from fault
+
+
+def _silence(stream: TextIO) -> None:
+    """Send what is left in the buffer nowhere, so that the interpreter does not complain as it ends."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
