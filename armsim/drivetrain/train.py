@@ -133,18 +133,54 @@ def respond(
 
 def rest_torque(machine: Machine, angle: float, sense: int) -> float:
     """Air-gap torque at which an arm at rest is about to move in `sense`, with static friction throughout. [N*m]"""
-    arm, motor = machine.arm, machine.motor
-    torque: float = gravity_torque(arm, angle) + sense * arm.friction.breakaway
-    for stage in reversed(machine.stages):
-        forward, reverse = stage.law.static()
+    return edge_torque(
+        machine,
+        angle,
+        sense,
+        [stage.law.static() for stage in machine.stages],
+        machine.arm.friction.breakaway,
+        machine.motor.breakaway_torque,
+    )
+
+
+def creep_torque(machine: Machine, angle: float, sense: int) -> float:
+    """Air-gap torque that keeps a vanishing speed in `sense`, with running friction throughout. [N*m]"""
+    return edge_torque(
+        machine,
+        angle,
+        sense,
+        [stage.law.running(0.0, 0) for stage in machine.stages],
+        machine.arm.friction.coulomb,
+        machine.motor.coulomb_torque,
+    )
+
+
+def edge_torque(
+    machine: Machine,
+    angle: float,
+    sense: int,
+    efficiencies: Sequence[tuple[float, float]],
+    pivot: float,
+    rotor: float,
+) -> float:
+    """The walk at no speed and no acceleration, with given efficiencies and friction levels. [N*m]"""
+    torque: float = gravity_torque(machine.arm, angle) + sense * pivot
+    for stage, (forward, reverse) in zip(reversed(machine.stages), reversed(efficiencies), strict=True):
         gain = 1.0 / forward if sense * torque > 0.0 else reverse
         torque = gain * torque / stage.reduction + sense * stage.drag
-    return torque + sense * motor.count * motor.breakaway_torque
+    return torque + sense * machine.motor.count * rotor
 
 
 def cone(machine: Machine, angle: float) -> Cone:
-    """The friction cone of an arm at rest at an angle [rad]."""
-    return Cone(rest_torque(machine, angle, -1), rest_torque(machine, angle, +1))
+    """The friction cone of an arm at rest at an angle [rad].
+
+    Rest is left only where motion can also go on: pivot friction unloads a self-locking stage, so there the running
+    edge can lie outside the static one, and the wider of the two counts on each side.
+    """
+    return Cone(
+        min(rest_torque(machine, angle, -1), creep_torque(machine, angle, -1)),
+        max(rest_torque(machine, angle, +1), creep_torque(machine, angle, +1)),
+    )
 
 
 def arm_torque_raised(machine: Machine, torque: float) -> float:

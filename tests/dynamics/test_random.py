@@ -1,0 +1,41 @@
+"""Two hundred random machines: every run ends, and every joule is found."""
+
+import numpy as np
+import pytest
+
+from armsim.dynamics.plan import PowerCut
+from armsim.dynamics.run import Kind
+from armsim.dynamics.segment import Tolerances
+from armsim.dynamics.trajectory import fall, simulate
+from tests.dynamics.randoms import random_machine, random_plan
+
+CHUNK = 20
+
+
+def drawn(seed: int):
+    rng = np.random.default_rng(seed)
+    return random_machine(rng), random_plan(rng)
+
+
+@pytest.mark.parametrize("first", range(0, 200, CHUNK))
+def test_energy_balances_in_every_run_and_every_fall(first: int) -> None:
+    for seed in range(first, first + CHUNK):
+        m, plan = drawn(seed)
+        runs = [simulate(m, plan), *(fall(m, plan, PowerCut(), shorted=shorted) for shorted in (False, True))]
+        for run in runs:
+            assert run is not None
+            assert abs(run.energy.residual) <= 1e-6 * run.energy.throughput, seed
+            assert all(loss >= -1e-9 * run.energy.throughput for loss in run.energy.losses.values()), seed
+            assert run.events[-1].kind is Kind.END
+            assert np.all(np.isfinite(run.motor_current)), seed
+
+
+@pytest.mark.parametrize("first", range(0, 60, CHUNK))
+def test_tighter_tolerances_do_not_move_the_lift_time(first: int) -> None:
+    for seed in range(first, first + CHUNK):
+        m, plan = drawn(seed)
+        usual = simulate(m, plan).first(Kind.REACHED)
+        tight = simulate(m, plan, Tolerances(relative=1e-9, absolute=1e-11)).first(Kind.REACHED)
+        assert (usual is None) == (tight is None), seed
+        if usual is not None and tight is not None:
+            assert usual.time == pytest.approx(tight.time, rel=1e-6), seed
