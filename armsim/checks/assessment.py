@@ -98,7 +98,7 @@ class Holding:
     """Static holding without power at the hold angle and over the travel, and the two falls."""
 
     unpowered_holds: bool
-    hold_margin: float | None  #: torque at the arm that friction can hold over what gravity asks; None: gravity asks none, or friction never lets go
+    hold_margin: float | None  #: arm torque that friction holds over what gravity asks; None: asks none, or locks
     hold_angle: float | None  #: where the margin is smallest
     reverse_torque: float | None  #: torque at the arm that just turns the unpowered motor; None: nothing does
     holding_current: float | None  #: of each motor while held by the drive [A]

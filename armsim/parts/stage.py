@@ -12,7 +12,10 @@ class EfficiencyLaw(Protocol):
     pieces, rising. A law without pieces has no edges and ignores the regime.
     """
 
-    speed_edges: tuple[float, ...]
+    @property
+    def speed_edges(self) -> tuple[float, ...]:
+        """Input-shaft speeds between the law's smooth pieces, rising. [rad/s]"""
+        ...
 
     def running(self, speed: float, regime: int) -> tuple[float, float]:
         """Forward and reverse efficiency at an input-shaft speed [rad/s], >= 0. [-, -]"""

@@ -1,0 +1,51 @@
+"""Every code a finding can carry, with what it means; a finding with another code cannot be made."""
+
+from armsim.checks.assessment import Finding, Level
+
+CODES = {
+    # lifting
+    "does-not-lift": "a lift of the run does not arrive",
+    "does-not-lower": "a lowering of the run does not arrive",
+    "cannot-start": "stalled torque at the start of the lift is below what the arm needs there",
+    "static-margin-short": "stalled torque is below what the arm needs at the worst angle of the lift",
+    "static-margin-low": "stalled torque is above what the arm needs, but by less than is usual",
+    "current-limit-blocks": "the controller's current limit, not the motor, keeps the arm from lifting",
+    # electrical side
+    "trips-for-certain": "a protective device opens by the latest edge of its band",
+    "trips-within-band": "a protective device may open: only the earliest edge of its band is reached",
+    "recloses-unasked": "a protective device closes again by itself and the motion restarts",
+    "no-protection": "no protective device in the supply line",
+    "stall-unseen": "with the motor stalled no device opens for certain before the winding is too hot",
+    "undervoltage-resets": "the controller reset on undervoltage during the run",
+    "undervoltage-at-stall": "the bus of a stalled motor is below the controller's undervoltage level",
+    "bus-sags": "the bus voltage falls far below the source's open-circuit voltage",
+    "returns-energy": "the drive pushes current back into the source",
+    # heat
+    "winding-too-hot": "the winding passes its limit in the run",
+    "winding-near-limit": "the winding comes within 10 K of its limit in the run",
+    "stall-heats": "time a stalled winding takes from ambient to its limit",
+    "hold-overheats": "the holding current is above what the winding bears for good",
+    # holding and falling
+    "falls-unpowered": "without power the arm comes down",
+    "shorted-creeps": "a shorted motor slows the fall and does not hold",
+    "holds-by-locking": "a self-locking stage keeps the arm up without power",
+    "holds-by-friction": "friction alone keeps the arm up without power",
+    "locks-only-at-rest": "a stage that locks at rest no longer locks above some speed",
+    "cannot-hold": "the drive cannot give the current that a hold asks for",
+    "sinks-while-held": "the arm moves during a hold or rest",
+    "shorting-needs-control": "shorting the motor needs a controller that is alive",
+    "cut-not-reached": "the run never comes to where power was to be cut",
+    # mechanics
+    "hits-stop": "the arm runs into a stop in the run",
+    "jams": "a self-locking stage stops the drive at once",
+    # trust
+    "energy-open": "the energy account of the run does not close",
+    "not-judged": "a requirement cannot be judged from what is known",
+}
+
+
+def finding(level: Level, code: str, where: str, text: str, mend: str = "") -> Finding:
+    """A finding with a registered code."""
+    if code not in CODES:
+        raise KeyError(code)
+    return Finding(level=level, code=code, where=where, text=text, mend=mend)

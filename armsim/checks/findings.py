@@ -1,0 +1,52 @@
+"""All findings of an assessment, gravest first. What each code means stands in `codes.CODES`."""
+
+from collections.abc import Iterator
+
+from armsim.checks.assessment import Assessment, Finding, Level
+from armsim.checks.codes import finding
+from armsim.checks.rest_findings import asked_hold_findings, holding_findings, stall_findings, torque_findings
+from armsim.checks.run_findings import (
+    fall_findings,
+    heat_findings,
+    motion_findings,
+    protection_findings,
+    supply_findings,
+    travel_findings,
+    trust_findings,
+)
+from armsim.drivetrain.machine import Machine
+from armsim.dynamics.plan import Plan
+
+ORDER = (Level.ERROR, Level.WARNING, Level.NOTE)
+
+
+def find(machine: Machine, plan: Plan, assessment: Assessment) -> tuple[Finding, ...]:
+    """Everything worth saying about a machine at rest and, where there is one, its run."""
+    return tuple(sorted(_all(machine, plan, assessment), key=lambda found: ORDER.index(found.level)))
+
+
+def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Finding]:
+    run = assessment.run
+    if run is not None:
+        yield from trust_findings(run)
+        yield from travel_findings(machine, assessment, run)
+    yield from torque_findings(machine, plan, assessment)
+    if run is not None:
+        yield from protection_findings(machine, assessment, run)
+        yield from supply_findings(machine, run)
+        yield from heat_findings(machine, run)
+        yield from motion_findings(machine, run)
+        yield from fall_findings(assessment)
+    yield from stall_findings(machine, plan, assessment)
+    yield from holding_findings(machine, assessment)
+    yield from asked_hold_findings(machine, plan, assessment)
+    yield from _unjudged(assessment)
+
+
+def _unjudged(assessment: Assessment) -> Iterator[Finding]:
+    if assessment.run is None:
+        return
+    for requirement in assessment.requirements:
+        if requirement.met is None:
+            text = f"{requirement.name} cannot be judged: the scenario does not give what it needs."
+            yield finding(Level.WARNING, "not-judged", f"requirements.{requirement.name}", text)

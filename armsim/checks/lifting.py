@@ -1,0 +1,248 @@
+"""Does it lift: torque needed and available over the asked angles, and how each travel of a run ended.
+
+The static margin is the arm torque that the stalled motor can put out through the train over the torque needed there,
+at the worst angle of the lift. Below one the arm cannot start from rest at that angle; it may still swing through it.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from armsim.checks.assessment import Lift, Mend, TorqueCurves
+from armsim.checks.drive import drive_point
+from armsim.checks.phrases import degrees, number, percent
+from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.train import arm_torque_overhauling, arm_torque_raised
+from armsim.dynamics.plan import Hold, Plan, Travel
+from armsim.dynamics.run import Event, Kind, Run
+from armsim.parts.arm import gravity_torque
+
+POINTS = 181  #: of a torque curve, its corners aside
+
+
+@dataclass(frozen=True, kw_only=True)
+class LiftTask:
+    """One lift as the plan asks for it."""
+
+    start: float  #: [rad]
+    to: float  #: [rad]
+    duty: float  #: [-]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Margin:
+    """Static torque margin at the worst angle of a range; None where nothing needs lifting."""
+
+    value: float
+    angle: float  #: [rad]
+
+
+@dataclass(frozen=True, kw_only=True)
+class TravelOutcome:
+    """How one travel of a run went."""
+
+    name: str  #: lift or lower
+    begun: Event
+    ended: Event | None  #: None: the run ended first
+    stall: Event | None  #: its first stall
+    during: tuple[Event, ...]  #: all events from begin to end
+
+    @property
+    def reached(self) -> bool:
+        """True where it arrived at its angle."""
+        return self.ended is not None and self.ended.kind is Kind.REACHED
+
+
+# ---------------------------------------------------------------------------------------------------- plan
+
+
+def first_lift(plan: Plan) -> LiftTask | None:
+    """The first lift of the plan, from the angle at which the moves before it end."""
+    angle = plan.start
+    for move in plan.moves:
+        if isinstance(move, Travel):
+            if move.duty > 0.0:
+                return LiftTask(start=angle, to=move.to, duty=move.duty)
+            angle = move.to
+    return None
+
+
+def travel_range(plan: Plan) -> tuple[float, float]:
+    """Lowest and highest angle that the moves ask for, start included. [rad]"""
+    angles = [plan.start, *(move.to for move in plan.moves if isinstance(move, Travel))]
+    return min(angles), max(angles)
+
+
+def hold_angles(plan: Plan) -> tuple[float, ...]:
+    """Angles at which the plan asks for a hold. [rad]"""
+    angle, held = plan.start, []
+    for move in plan.moves:
+        if isinstance(move, Travel):
+            angle = move.to
+        elif isinstance(move, Hold):
+            held.append(angle)
+    return tuple(held)
+
+
+# ---------------------------------------------------------------------------------------------------- statics
+
+
+def turning_points(low: float, high: float) -> list[float]:
+    """Both ends of a range of angles, and where gravity torque peaks between them. [rad]"""
+    inside = range(math.ceil(low / math.pi), math.floor(high / math.pi) + 1)
+    return sorted({low, high, *(k * math.pi for k in inside)})
+
+
+def needed_torque(machine: Machine, angle: float) -> float:
+    """Torque on the arm that just raises it from rest: gravity and pivot breakaway. [N*m]"""
+    return float(gravity_torque(machine.arm, angle)) + machine.arm.friction.breakaway
+
+
+def available_torque(machine: Machine, duty: float) -> float:
+    """Torque that reaches the arm with the motor stalled at a duty, every friction static. [N*m]
+
+    Negative where the motor cannot overcome the drag of the train. -inf where in addition a stage locks.
+    """
+    stalled = drive_point(machine, duty).torque
+    return arm_torque_raised(machine, stalled) + machine.arm.friction.breakaway
+
+
+def static_margin(machine: Machine, task: LiftTask) -> Margin | None:
+    """Available over needed torque at the angle of the lift that asks most; None where nothing needs lifting."""
+    angle = max(turning_points(task.start, task.to), key=lambda theta: needed_torque(machine, theta))
+    needed = needed_torque(machine, angle)
+    if needed <= 0.0:
+        return None
+    return Margin(value=max(available_torque(machine, task.duty), 0.0) / needed, angle=angle)
+
+
+def torque_curves(machine: Machine, plan: Plan) -> TorqueCurves:
+    """Torques over the angles of the lift, or of all moves where none lifts.
+
+    What is held unpowered is capped at the highest of the other curves: a locking stage holds without end.
+    """
+    task = first_lift(plan)
+    low, high = (task.start, task.to) if task else travel_range(plan)
+    angle = np.array(sorted({*np.linspace(low, high, POINTS).tolist(), *turning_points(low, high)}))
+    gravity = np.array([float(gravity_torque(machine.arm, theta)) for theta in angle])
+    needed = gravity + machine.arm.friction.breakaway
+    available = max(available_torque(machine, task.duty if task else 1.0), 0.0)
+    cap = max(available, float(np.max(np.abs(needed))), float(np.max(np.abs(gravity))))
+    reverse = arm_torque_overhauling(machine)
+    holdable = cap if reverse is None else min(reverse, cap)
+    return TorqueCurves(
+        angle=angle,
+        gravity=gravity,
+        needed=needed,
+        available=np.full_like(angle, available),
+        holdable=np.full_like(angle, holdable),
+    )
+
+
+# ---------------------------------------------------------------------------------------------------- runs
+
+
+def travel_outcomes(run: Run) -> tuple[TravelOutcome, ...]:
+    """Every travel of the run with how it ended."""
+    return tuple(_travels(run.events))
+
+
+def _travels(events: tuple[Event, ...]) -> Iterator[TravelOutcome]:
+    begins = [k for k, event in enumerate(events) if event.kind is Kind.DRIVE_ON]
+    for k, following in zip(begins, [*begins[1:], len(events)], strict=True):
+        own = events[k:following]
+        closing = next((j for j, event in enumerate(own) if event.kind in (Kind.REACHED, Kind.GIVEN_UP)), None)
+        during = own if closing is None else own[: closing + 1]
+        yield TravelOutcome(
+            name=own[0].text,
+            begun=own[0],
+            ended=None if closing is None else own[closing],
+            stall=next((event for event in during if event.kind is Kind.STALL), None),
+            during=during,
+        )
+
+
+def stall_cause(machine: Machine, outcome: TravelOutcome) -> str | None:
+    """Why a travel that did not arrive came to its end, in words; None for one that arrived."""
+    if outcome.reached:
+        return None
+    happened = {event.kind for event in outcome.during}
+    last = outcome.during[-1]
+    if Kind.BREAKER_OPENS in happened:
+        device = next(event.text for event in outcome.during if event.kind is Kind.BREAKER_OPENS)
+        return f"{_halt(machine, outcome)}, and the {device} opens" if outcome.stall else f"the {device} opens"
+    if Kind.UNDERVOLTAGE in happened:
+        return "the controller resets on undervoltage each time the current rises"
+    if outcome.stall is not None:
+        return _halt(machine, outcome)
+    return f"the time for the move runs out at {degrees(last.angle)}"
+
+
+def _halt(machine: Machine, outcome: TravelOutcome) -> str:
+    stall = outcome.stall
+    assert stall is not None
+    limited = any(event.kind is Kind.LIMIT_ENTERED for event in outcome.during)
+    by_limit = " with the current at the controller's limit" if limited else ""
+    arm, upward = machine.arm, outcome.name == "lift"
+    if (upward and stall.angle >= arm.upper_stop - 1e-9) or (not upward and stall.angle <= arm.lower_stop + 1e-9):
+        return f"the arm runs into its {'upper' if upward else 'lower'} stop"
+    if any(event.kind is Kind.BREAKAWAY for event in outcome.during):
+        return f"the arm slows to a halt on the way{by_limit}"
+    return f"the arm cannot start{by_limit}"
+
+
+def lift_of_run(machine: Machine, plan: Plan, run: Run, mends: tuple[Mend, ...] = ()) -> Lift:
+    """The lift as simulated: reached only if every lift of the cycle is; the time is that of the slowest."""
+    task = first_lift(plan)
+    if task is None:
+        return Lift()
+    asked = plan.repeat * sum(1 for move in plan.moves if isinstance(move, Travel) and move.duty > 0.0)
+    lifts = [outcome for outcome in travel_outcomes(run) if outcome.name == "lift"]
+    failed = next((outcome for outcome in lifts if not outcome.reached), None)
+    reached = failed is None and len(lifts) == asked
+    times = [outcome.ended.time - outcome.begun.time for outcome in lifts if outcome.ended is not None]
+    shown = failed or (lifts[-1] if lifts else None)
+    stall = next((outcome.stall for outcome in lifts if outcome.stall is not None), None)
+    margin = static_margin(machine, task)
+    return Lift(
+        reached=reached,
+        time=max(times) if reached else None,
+        final_angle=None if shown is None else shown.during[-1].angle,
+        stalled=stall is not None,
+        stall_time=None if stall is None else stall.time,
+        stall_angle=None if stall is None else stall.angle,
+        stall_cause=None if failed is None else stall_cause(machine, failed),
+        static_margin=None if margin is None else margin.value,
+        worst_angle=None if margin is None else margin.angle,
+        mends=mends,
+    )
+
+
+def lift_at_rest(machine: Machine, plan: Plan, mends: tuple[Mend, ...] = ()) -> Lift:
+    """What statics alone can say: an arm that cannot start does not lift; for the rest a run must decide."""
+    task = first_lift(plan)
+    if task is None:
+        return Lift()
+    margin = static_margin(machine, task)
+    starts = available_torque(machine, task.duty) > needed_torque(machine, task.start)
+    return Lift(
+        reached=None if starts else False,
+        stalled=None if starts else True,
+        stall_angle=None if starts else task.start,
+        stall_cause=None if starts else "the arm cannot start",
+        static_margin=None if margin is None else margin.value,
+        worst_angle=None if margin is None else margin.angle,
+        mends=mends,
+    )
+
+
+def shortfall(machine: Machine, plan: Plan, angle: float) -> str:
+    """The share of the torque needed at an angle that the drive can give, as a phrase."""
+    task = first_lift(plan)
+    needed = needed_torque(machine, angle)
+    if task is None or needed <= 0.0:
+        return ""
+    available = max(available_torque(machine, task.duty), 0.0)
+    return f"{number(available)} N*m of the {number(needed)} N*m it needs ({percent(available / needed)})"

@@ -1,0 +1,54 @@
+"""Numbers as findings and headlines say them, in plain ASCII: three significant digits and a unit."""
+
+import math
+from collections.abc import Callable
+
+
+def number(value: float, digits: int = 3) -> str:
+    """A value to significant digits without an exponent; more digits before the point are kept."""
+    if value == 0.0 or not math.isfinite(value):
+        return f"{value:.0f}"
+    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    return f"{value:.{decimals}f}"
+
+
+def degrees(angle: float) -> str:
+    """An angle [rad] as degrees with one decimal."""
+    return f"{math.degrees(angle) + 0.0:.1f} deg"
+
+
+def turning(speed: float) -> str:
+    """A turning speed [rad/s] in deg/s."""
+    return f"{number(math.degrees(speed))} deg/s"
+
+
+def percent(share: float) -> str:
+    """A share in whole percent, or one decimal where it is close to a whole."""
+    return f"{100.0 * share:.1f} %" if 0.97 <= share < 1.0 else f"{100.0 * share:.0f} %"
+
+
+def span(first: float | None, last: float | None) -> str:
+    """A band of times [s] from earliest to latest; never where an edge is not reached."""
+    late = "never for certain" if last is None else f"{number(last)} s at the latest"
+    return f"{'never' if first is None else number(first) + ' s'} at the earliest, {late}"
+
+
+def rounded_up(value: float, digits: int = 3) -> float:
+    """The next value not below with that many significant digits, for values > 0."""
+    return _rounded(value, digits, math.ceil)
+
+
+def rounded_down(value: float, digits: int = 3) -> float:
+    """The next value not above with that many significant digits, for values >= 0."""
+    return _rounded(value, digits, math.floor)
+
+
+def _rounded(value: float, digits: int, towards: Callable[[float], int]) -> float:
+    if value <= 0.0:
+        return 0.0
+    decimals = digits - 1 - math.floor(math.log10(value))
+    scale = 10.0**decimals
+    nearest = round(value * scale)
+    # a value already on the grid stays there whatever its last binary digit
+    steps = nearest if abs(nearest - value * scale) < 1e-9 * nearest else towards(value * scale)
+    return round(steps / scale, decimals)

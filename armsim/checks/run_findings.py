@@ -1,0 +1,161 @@
+"""Findings of a run and of its power cuts."""
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from armsim.checks.assessment import Assessment, Fall, Finding, Level, ProtectionResult, Trips
+from armsim.checks.codes import finding
+from armsim.checks.holding import SETTLING
+from armsim.checks.lifting import stall_cause, travel_outcomes
+from armsim.checks.phrases import degrees, number, percent, span, turning
+from armsim.checks.rest_findings import BRAKE, mend_text
+from armsim.drivetrain.machine import Machine
+from armsim.dynamics.run import Event, Kind, Run
+from armsim.parts.battery import open_circuit_voltage
+
+SAG = 0.8  #: share of open-circuit voltage below which the bus is worth a word
+CLOSED = 1e-6  #: largest residual of a trusted energy account, over the throughput
+GENTLE = math.radians(5.0)  #: meeting a stop slower than this is no impact [rad/s]
+SETTLED = (Kind.DRIVE_ON, Kind.HOLD, Kind.REST, Kind.END)
+
+
+def travel_findings(machine: Machine, assessment: Assessment, run: Run) -> Iterator[Finding]:
+    """Travels that did not arrive."""
+    for outcome in travel_outcomes(run):
+        if outcome.reached:
+            continue
+        last = outcome.during[-1]
+        lifting = outcome.name == "lift"
+        text = f"The {outcome.name} begun at t = {number(outcome.begun.time)} s ends at {degrees(last.angle)}: "
+        text += f"{stall_cause(machine, outcome)}."
+        code = "does-not-lift" if lifting else "does-not-lower"
+        yield finding(Level.ERROR, code, "moves", text, mend_text(assessment) if lifting else "")
+
+
+def protection_findings(machine: Machine, assessment: Assessment, run: Run) -> Iterator[Finding]:
+    """Trips in the run, by both edges, and devices that close again."""
+    for k, (device, result) in enumerate(zip(machine.protection, assessment.protection, strict=True)):
+        where = f"supply.protection[{k}]"
+        if result.trips is Trips.CERTAIN:
+            text = f"The {_called(result)} opens: {span(result.earliest, result.latest)}."
+            yield finding(Level.ERROR, "trips-for-certain", where, text, "less current, a shorter duty, or more rating")
+        elif result.trips is Trips.POSSIBLE:
+            text = f"The {_called(result)} may open, {span(result.earliest, result.latest)}. Two devices of one type "
+            text += "differ by as much."
+            yield finding(Level.WARNING, "trips-within-band", where, text, "less current, or the maker's own curve")
+        if device.resets_itself and result.trips in (Trips.CERTAIN, Trips.POSSIBLE):
+            reclosed = run.first(Kind.BREAKER_RECLOSES)
+            text = f"The {_called(result)} closes again by itself and the arm moves without warning"
+            text += "." if reclosed is None else f", here first at t = {number(reclosed.time)} s."
+            yield finding(Level.WARNING, "recloses-unasked", where, text, "a device that a person must reset")
+
+
+def _called(result: ProtectionResult) -> str:
+    return f"{result.kind} of {number(result.rating)} A"
+
+
+def supply_findings(machine: Machine, run: Run) -> Iterator[Finding]:
+    """Bus voltage, resets, and current that comes back."""
+    resets = [event for event in run.events if event.kind is Kind.UNDERVOLTAGE]
+    if resets:
+        text = f"The controller resets on undervoltage {len(resets)} times, first at t = {number(resets[0].time)} s "
+        text += f"at {degrees(resets[0].angle)}; each time the arm is left to itself."
+        yield finding(
+            Level.ERROR, "undervoltage-resets", "supply.undervoltage", text, "less current or less resistance"
+        )
+    bus, source = run.peaks.bus_voltage, open_circuit_voltage(machine.battery, 0.0)
+    if math.isfinite(bus.value) and bus.value < SAG * source:
+        text = f"The bus falls to {number(bus.value)} V at t = {number(bus.time)} s, {percent(bus.value / source)} of "
+        text += f"the {number(source)} V without load."
+        yield finding(Level.WARNING, "bus-sags", "supply", text, "thicker or shorter wires, or a stronger battery")
+    back = run.peaks.supply_current_back
+    if back.value < 0.0:
+        text = f"Up to {number(-back.value)} A flow back into the source (t = {number(back.time)} s). A battery takes "
+        text += "them; a bench supply that cannot sink current lets the bus voltage rise instead."
+        yield finding(Level.NOTE, "returns-energy", "supply", text)
+
+
+def heat_findings(machine: Machine, run: Run) -> Iterator[Finding]:
+    """The winding against its limit."""
+    heat = machine.motor.heat
+    if heat is None or heat.winding_limit is None:
+        return
+    peak = run.peaks.winding
+    text = f"The winding comes to {number(peak.value)} degC at t = {number(peak.time)} s; its limit is "
+    text += f"{number(heat.winding_limit)} degC."
+    if peak.value > heat.winding_limit:
+        yield finding(
+            Level.ERROR, "winding-too-hot", "motor.thermal", text, "less current, shorter stalls, longer rests"
+        )
+    elif peak.value > heat.winding_limit - 10.0:
+        yield finding(Level.WARNING, "winding-near-limit", "motor.thermal", text, "longer rests or less current")
+
+
+def motion_findings(machine: Machine, run: Run) -> Iterator[Finding]:
+    """Stops met, holds lost, sinking at rest, and jams."""
+    hits = [event for event in run.events if event.kind is Kind.STOP_HIT and abs(event.speed) > GENTLE]
+    if hits:
+        worst = max(hits, key=lambda event: abs(event.speed))
+        energy = 0.5 * machine.inertia * worst.speed**2
+        text = f"The arm runs into its stop at {degrees(worst.angle)} with {turning(abs(worst.speed))} "
+        text += f"({number(energy)} J, rotor included)."
+        yield finding(Level.WARNING, "hits-stop", "arm.stops", text, "slow down before the stop, or a damper on it")
+    lost = run.first(Kind.CANNOT_HOLD)
+    if lost is not None:
+        text = f"At {degrees(lost.angle)} the drive cannot give the current that the hold asks for."
+        yield finding(Level.ERROR, "cannot-hold", "controller.current_limit", text)
+    for begun, sunk in sinkings(run):
+        text = f"In the {begun.kind.value.partition('_')[0]} from t = {number(begun.time)} s the arm moves from "
+        text += f"{degrees(begun.angle)} to {degrees(sunk)}."
+        yield finding(Level.WARNING, "sinks-while-held", "moves", text, BRAKE)
+    jammed = run.first(Kind.JAM)
+    if jammed is not None:
+        text = f"At t = {number(jammed.time)} s and {degrees(jammed.angle)} the self-locking stage stops the drive at "
+        text += f"once from {turning(abs(jammed.speed))}: a blow for teeth and shafts that is not modelled further."
+        yield finding(Level.WARNING, "jams", "transmission", text, "let the speed run down under power instead")
+
+
+def sinkings(run: Run) -> Iterator[tuple[Event, float]]:
+    """Holds and rests in which the arm moves, with the angle it comes to [rad]."""
+    events = run.events
+    for k, event in enumerate(events):
+        if event.kind in (Kind.HOLD, Kind.REST):
+            end = next((later for later in events[k + 1 :] if later.kind in SETTLED), None)
+            final = float(run.angle[-1]) if end is None else end.angle
+            if abs(final - event.angle) > SETTLING:
+                yield event, final
+
+
+def fall_findings(assessment: Assessment) -> Iterator[Finding]:
+    """What the power cuts show."""
+    coasting, shorted = assessment.holding.coasting, assessment.holding.shorted
+    if assessment.run is not None and coasting is None and shorted is None:
+        yield finding(Level.NOTE, "cut-not-reached", "power_cut", "The run never comes to where power was to be cut.")
+    if coasting is not None and coasting.falls:
+        text = f"Power lost at {degrees(coasting.at)} with the motor open: {_comes_down(coasting)}."
+        yield finding(Level.WARNING, "falls-unpowered", "power_cut", text, BRAKE)
+    if shorted is not None and shorted.falls:
+        text = f"Power lost at {degrees(shorted.at)} with the motor shorted: {_comes_down(shorted)}. A shorted motor "
+        text += "slows a fall and does not hold."
+        yield finding(Level.WARNING, "shorted-creeps", "power_cut", text, BRAKE)
+
+
+def _comes_down(fall: Fall) -> str:
+    if fall.fall_time is not None and fall.impact_speed is not None:
+        return f"the arm is on its stop after {number(fall.fall_time)} s, at {turning(fall.impact_speed)}"
+    end = degrees(fall.final_angle) if fall.final_angle is not None else "an unknown angle"
+    if fall.run is not None and float(fall.run.speed[-1]) != 0.0:
+        seconds = float(np.ptp(fall.run.time))
+        return f"the arm still moves at {end} after {number(seconds)} s"
+    return f"the arm comes down to {end}, at up to {turning(fall.peak_speed or 0.0)}"
+
+
+def trust_findings(run: Run) -> Iterator[Finding]:
+    """Whether the run's own books balance."""
+    energy = run.energy
+    if abs(energy.residual) > CLOSED * energy.throughput:
+        lost = f"{number(abs(energy.residual))} J of {number(energy.throughput)} J"
+        text = f"{lost} are unaccounted for: do not trust this run."
+        yield finding(Level.ERROR, "energy-open", "run", text)

@@ -1,0 +1,156 @@
+"""The train at its reference point: lifting steadily where the lift asks most, shaft by shaft and stage by stage."""
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from armsim.checks.assessment import ShaftRow, StageRow, TransmissionResult
+from armsim.checks.drive import drive_point
+from armsim.checks.lifting import first_lift, needed_torque, travel_range, turning_points
+from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.shafts import reflected_inertias, shaft_senses
+from armsim.drivetrain.train import DRIVES, OVERHAULS, Walk, all_driving, speed_regimes, walk
+from armsim.dynamics.plan import Plan
+
+SCAN = 128  #: speeds tried between standstill and no load
+
+
+def steady_walk(machine: Machine, angle: float, speed: float) -> Walk:
+    """The walk of a lift at constant arm speed [rad/s], each stage on the branch its own torque asks for."""
+    regimes, branch = speed_regimes(machine, speed), list(all_driving(machine))
+    lines = walk(machine, angle, speed, 1, branch, regimes)
+    for k in reversed(range(len(branch))):
+        branch[k] = DRIVES if lines.outputs[k].offset > 0.0 else OVERHAULS
+        lines = walk(machine, angle, speed, 1, branch, regimes)
+    return lines
+
+
+def steady_speed(machine: Machine, angle: float, duty: float) -> float | None:
+    """Arm speed of a steady lift at an angle and duty: the fastest at which drive and load agree; None if never.
+
+    Friction that falls with speed can make several; coming down from no load the first is the stable one. [rad/s]
+    """
+    top = 1.05 * machine.no_load_speed
+
+    def surplus(speed: float) -> float:
+        point = drive_point(machine, duty, speed * machine.shaft_turns[0])
+        return point.torque - steady_walk(machine, angle, speed).motor.offset
+
+    fast, slow = top, top
+    for k in range(SCAN):
+        slow = top * (1.0 - (k + 1) / SCAN)
+        if surplus(slow) >= 0.0:
+            break
+        fast = slow
+    else:
+        return None
+    while fast - slow > 1e-12 * top:
+        middle = 0.5 * (slow + fast)
+        slow, fast = (middle, fast) if surplus(middle) >= 0.0 else (slow, middle)
+    return slow if slow > 0.0 else None
+
+
+def judge_transmission(machine: Machine, plan: Plan) -> TransmissionResult:
+    """Ratios, efficiencies, inertia and loads. Speeds and powers are None where no steady lift exists there."""
+    task = first_lift(plan)
+    low, high = (task.start, task.to) if task else travel_range(plan)
+    angle = max(turning_points(low, high), key=lambda theta: needed_torque(machine, theta))
+    speed = steady_speed(machine, angle, task.duty if task else 1.0)
+    lines = steady_walk(machine, angle, speed or 0.0)
+    forward, reverse = train_efficiencies(machine, speed or 0.0)
+    inertias = reflected_inertias(machine)
+    rotors = machine.motor.count * machine.motor.rotor_inertia * machine.reduction**2
+    first_sense = shaft_senses(machine)[0]
+    return TransmissionResult(
+        reduction=machine.reduction,
+        efficiency_forward=forward,
+        efficiency_reverse=reverse,
+        torque_ratio=machine.reduction * forward,
+        self_locking=any(stage.locks() for stage in machine.stages),
+        motor_turns=None if first_sense is None else "same" if first_sense > 0 else "opposite",
+        reflected_inertia=sum(inertias),
+        rotor_share=rotors / sum(inertias) if sum(inertias) > 0.0 else 0.0,
+        shafts=shaft_rows(machine, lines, speed),
+        stages=stage_rows(machine, lines, speed or 0.0),
+    )
+
+
+def running_efficiencies(machine: Machine, speed: float) -> tuple[float, ...]:
+    """Forward efficiency of each stage with the arm at a speed [rad/s]; at rest the static one. [-]"""
+    if speed == 0.0:
+        return tuple(stage.law.static()[0] for stage in machine.stages)
+    regimes, turns = speed_regimes(machine, speed), machine.shaft_turns
+    return tuple(stage.law.running(speed * turns[k], regimes[k])[0] for k, stage in enumerate(machine.stages))
+
+
+def train_efficiencies(machine: Machine, speed: float) -> tuple[float, float]:
+    """Of the whole train, drag aside: forward at an arm speed [rad/s], reverse at rest. [-, -]
+
+    The reverse one walks from the arm to the motor, so that behind a stage that locks the motor drives and later
+    stages divide by eta_f: two locking stages do not multiply to a train that turns back.
+    """
+    forward = 1.0
+    for efficiency in running_efficiencies(machine, speed):
+        forward *= efficiency
+    reverse = 1.0
+    for stage in reversed(machine.stages):
+        eta_f, eta_b = stage.law.static()
+        reverse *= eta_b if reverse > 0.0 else 1.0 / eta_f
+    return forward, reverse
+
+
+def shaft_torques(machine: Machine, lines: Walk, speed: float) -> list[float]:
+    """Torque in each shaft of a steady lift, motor's first: behind the rotor's own friction, then stage outputs."""
+    motor = machine.motor
+    own = motor.count * (motor.coulomb_torque + motor.viscous_drag * speed * machine.shaft_turns[0])
+    return [lines.motor.offset - own, *(line.offset for line in lines.outputs)]
+
+
+def shaft_rows(machine: Machine, lines: Walk, speed: float | None) -> tuple[ShaftRow, ...]:
+    """Every shaft, motor's first."""
+    turns, names = machine.shaft_turns, shaft_names(machine)
+    torques = shaft_torques(machine, lines, speed or 0.0)
+    reflected, senses = reflected_inertias(machine), shaft_senses(machine)
+    return tuple(
+        ShaftRow(
+            name=names[k],
+            turns_per_arm_turn=turns[k],
+            sense=senses[k],
+            speed=None if speed is None else speed * turns[k],
+            torque=torques[k],
+            power=None if speed is None else speed * turns[k] * torques[k],
+            reflected_inertia=reflected[k],
+        )
+        for k in range(len(turns))
+    )
+
+
+def shaft_names(machine: Machine) -> list[str]:
+    """Motor, arm, and the shafts between by the stages they join."""
+    stages: Sequence[str] = [stage.name for stage in machine.stages]
+    if not stages:
+        return ["motor and arm"]
+    between = [f"{a} to {b}" for a, b in pairwise(stages)]
+    return ["motor", *between, "arm"]
+
+
+def stage_rows(machine: Machine, lines: Walk, speed: float) -> tuple[StageRow, ...]:
+    """Every stage; the contact force is what its driver pushes with, mesh loss included."""
+    forward = running_efficiencies(machine, speed)
+    rows = []
+    for k, stage in enumerate(machine.stages):
+        output = lines.outputs[k].offset
+        mesh = output * lines.gains[k] / stage.reduction
+        rows.append(
+            StageRow(
+                kind=stage.kind,
+                name=stage.name,
+                reduction=stage.reduction,
+                efficiency_forward=forward[k],
+                efficiency_reverse=stage.law.static()[1],
+                locks=stage.locks(),
+                output_torque=output,
+                contact_force=None if stage.driver_radius is None else abs(mesh) / stage.driver_radius,
+                details=dict(stage.details),
+            )
+        )
+    return tuple(rows)

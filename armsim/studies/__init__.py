@@ -1,0 +1,1 @@
+"""Questions asked of scenarios: one machine assessed whole."""

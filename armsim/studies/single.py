@@ -1,0 +1,154 @@
+"""One scenario assessed: with its run, or by statics alone."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from armsim.checks.assessment import Assessment, Holding, Lift, Mend
+from armsim.checks.drive import time_to_limit
+from armsim.checks.findings import find
+from armsim.checks.holding import fall_of_run, hold_statically
+from armsim.checks.lifting import (
+    first_lift,
+    lift_at_rest,
+    lift_of_run,
+    shortfall,
+    stall_cause,
+    torque_curves,
+    travel_outcomes,
+)
+from armsim.checks.mends import find_mends, running_judge, static_judge
+from armsim.checks.phrases import degrees, number
+from armsim.checks.protection import judge_protection
+from armsim.checks.requirements import WishLike, judge, measured, overall
+from armsim.checks.transmission import judge_transmission
+from armsim.drivetrain.machine import Machine
+from armsim.dynamics.plan import Plan
+from armsim.dynamics.run import Run
+
+if TYPE_CHECKING:
+    from armsim.scenario import Scenario
+
+
+def assess(scenario: "Scenario") -> Assessment:
+    """Simulate the work cycle and both power cuts, and judge everything. Raises SolverError where a run fails."""
+    return assess_machine(scenario.machine, scenario.plan, scenario.requirements)
+
+
+def check(scenario: "Scenario") -> Assessment:
+    """Judge what can be judged without a run: torque, holding, drivetrain, protection against a stall."""
+    return check_machine(scenario.machine, scenario.plan, scenario.requirements)
+
+
+def assess_machine(machine: Machine, plan: Plan, wishes: Iterable[WishLike] = ()) -> Assessment:
+    """The same for a machine built in code."""
+    from armsim.dynamics.trajectory import simulate
+
+    run = simulate(machine, plan)
+    lift = lift_of_run(machine, plan, run)
+    if lift.reached is False or (lift.static_margin is not None and lift.static_margin <= 1.0):
+        lift = replace(lift, mends=find_mends(machine, plan, running_judge(plan)))
+    arrives = all(outcome.reached for outcome in travel_outcomes(run))
+    headline = headline_of_run(machine, plan, lift, run)
+    return _assemble(machine, plan, wishes, lift, _with_falls(machine, plan), run, arrives, headline)
+
+
+def check_machine(machine: Machine, plan: Plan, wishes: Iterable[WishLike] = ()) -> Assessment:
+    """The same for a machine built in code."""
+    lift = lift_at_rest(machine, plan)
+    if lift.static_margin is not None and lift.static_margin <= 1.0:
+        lift = replace(lift, mends=find_mends(machine, plan, static_judge(plan)))
+    headline = headline_at_rest(machine, plan, lift)
+    return _assemble(machine, plan, wishes, lift, hold_statically(machine, plan), None, lift.reached, headline)
+
+
+def _assemble(
+    machine: Machine,
+    plan: Plan,
+    wishes: Iterable[WishLike],
+    lift: Lift,
+    holding: Holding,
+    run: Run | None,
+    arrives: bool | None,
+    headline: str,
+) -> Assessment:
+    task = first_lift(plan)
+    duty = task.duty if task else 1.0
+    protection = judge_protection(machine, duty, run)
+    values = measured(lift, holding, protection, run, machine.arm.length)
+    requirements = judge(wishes, values, lift)
+    assessment = Assessment(
+        verdict=overall(requirements, arrives),
+        headline=headline,
+        requirements=requirements,
+        lift=lift,
+        holding=holding,
+        protection=protection,
+        transmission=judge_transmission(machine, plan),
+        curves=torque_curves(machine, plan),
+        findings=(),
+        run=run,
+        energy=None if run is None else run.energy,
+        time_to_limit=time_to_limit(machine, duty),
+    )
+    return replace(assessment, findings=find(machine, plan, assessment))
+
+
+def _with_falls(machine: Machine, plan: Plan) -> Holding:
+    from armsim.dynamics.trajectory import fall
+
+    coasting = fall(machine, plan, plan.power_cut, shorted=False)
+    shorted = fall(machine, plan, plan.power_cut, shorted=True)
+    return replace(
+        hold_statically(machine, plan),
+        coasting=None if coasting is None else fall_of_run(coasting),
+        shorted=None if shorted is None else fall_of_run(shorted),
+    )
+
+
+# ---------------------------------------------------------------------------------------------------- headlines
+
+
+def headline_of_run(machine: Machine, plan: Plan, lift: Lift, run: Run) -> str:
+    """The first line a person reads: does it lift, how far, how fast; if not, why, and what would help."""
+    task = first_lift(plan)
+    failed = next((outcome for outcome in travel_outcomes(run) if not outcome.reached), None)
+    if failed is not None and failed.name == "lift":
+        where = failed.stall.angle if failed.stall is not None else failed.during[-1].angle
+        share = shortfall(machine, plan, where) if failed.stall is not None else ""
+        torque = f" with {share}" if share else ""
+        cause = stall_cause(machine, failed)
+        ends = "stalls" if failed.stall is not None else "ends"
+        return f"DOES NOT LIFT: {ends} at {degrees(where)}{torque}: {cause}{helping(lift.mends, 'would lift it')}"
+    begin = "NO LIFT ASKED"
+    if task is not None and lift.time is not None:
+        begin = f"LIFTS: reaches {degrees(task.to)} in {number(lift.time)} s"
+    if failed is not None:
+        return (
+            f"{begin}, BUT DOES NOT LOWER: ends at {degrees(failed.during[-1].angle)}: {stall_cause(machine, failed)}"
+        )
+    return begin
+
+
+def headline_at_rest(machine: Machine, plan: Plan, lift: Lift) -> str:
+    """The same from statics alone."""
+    task = first_lift(plan)
+    if task is None:
+        return "NO LIFT ASKED (not simulated)"
+    remedy = helping(lift.mends, "would do by torque")
+    if lift.reached is False:
+        share = shortfall(machine, plan, task.start)
+        return f"DOES NOT LIFT: cannot start at {degrees(task.start)} with {share}{remedy}"
+    if lift.static_margin is None or lift.worst_angle is None:
+        return "NOTHING TO LIFT: gravity asks no torque on the way (not simulated)"
+    if lift.static_margin <= 1.0:
+        share = shortfall(machine, plan, lift.worst_angle)
+        return f"SHORT OF TORQUE: at {degrees(lift.worst_angle)} it has {share}{remedy} (not simulated)"
+    times = number(lift.static_margin)
+    return f"TORQUE TO LIFT: {times} times what it needs at {degrees(lift.worst_angle)} (not simulated)"
+
+
+def helping(mends: tuple[Mend, ...], claim: str) -> str:
+    """The first change that helps, as the end of a sentence."""
+    texts = [mend.text for mend in mends if mend.needed is not None]
+    return f"; {texts[0]} {claim}" if texts else ""
