@@ -95,8 +95,10 @@ def held_angle(plan: Plan) -> float:
 
 
 def at_start(machine: Machine, plan: Plan) -> Situation:
-    """At rest at the start angle, on a support that carries the arm until the motor lifts it."""
-    return Situation(time=0.0, state=initial_state(machine, plan.start), mode=Mode(contact=Contact.BELOW))
+    """At rest at the start angle, on a support from below unless the first travel goes down."""
+    first = next((move.duty for move in plan.moves if isinstance(move, Travel)), 1.0)
+    contact = Contact.BELOW if first > 0.0 else Contact.NONE
+    return Situation(time=0.0, state=initial_state(machine, plan.start), mode=Mode(contact=contact))
 
 
 def work_cycle(voyage: Voyage, situation: Situation, plan: Plan) -> Situation:

@@ -1,0 +1,292 @@
+"""Rest and motion, limits, breakers, stops and jams: what a run does at its edges."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from armsim.drivetrain.train import cone
+from armsim.dynamics.drive import holding_current
+from armsim.dynamics.plan import Hold, Plan, PowerCut, Rest, Travel
+from armsim.dynamics.run import Kind, Run
+from armsim.dynamics.trajectory import fall, simulate
+from armsim.parts.arm import Friction
+from armsim.parts.battery import Battery, constant_source
+from armsim.parts.bridge import Controller
+from armsim.parts.protection import Edge, Protection
+from tests.machines import MOTOR, arm, machine, stage
+
+LOW, HIGH = math.radians(-30.0), math.radians(70.0)
+UP = Plan(start=LOW, moves=(Travel(to=HIGH),))
+UP_AND_DOWN = Plan(start=LOW, moves=(Travel(to=HIGH), Travel(to=LOW, duty=-1.0)))
+
+
+def kinds(run: Run) -> list[Kind]:
+    return [event.kind for event in run.events]
+
+
+def locking(moment: float = 6.0, inertia: float = 3.5, rotor: float = 2e-4, reverse: float = -0.6):
+    """60:1 through a stage that locks, like a worm."""
+    return machine(
+        motor=replace(MOTOR, rotor_inertia=rotor),
+        stages=(stage(60.0, 0.42, reverse),),
+        arm=arm(moment, inertia, friction=Friction(coulomb=0.3, breakaway=0.4)),
+    )
+
+
+class TestStart:
+    def test_the_arm_waits_on_its_support_until_the_motor_lifts_it(self) -> None:
+        run = simulate(machine(controller=Controller(ramp=0.5)), UP)
+        assert kinds(run)[:3] == [Kind.START, Kind.DRIVE_ON, Kind.BREAKAWAY]
+        assert np.all(run.angle >= LOW - 1e-12)
+
+    def test_breakaway_comes_when_the_torque_leaves_the_cone(self) -> None:
+        m = machine(controller=Controller(ramp=0.5))
+        breakaway = simulate(m, UP).first(Kind.BREAKAWAY)
+        assert breakaway is not None
+        run = simulate(m, UP)
+        torque = np.interp(breakaway.time, run.time, run.motor_torque)
+        assert torque == pytest.approx(cone(m, LOW).rise, rel=1e-6)
+
+    def test_the_target_is_met_exactly(self) -> None:
+        reached = simulate(machine(), UP).first(Kind.REACHED)
+        assert reached is not None
+        assert reached.angle == pytest.approx(HIGH, abs=1e-12)
+
+    def test_a_target_on_the_stop_is_reached_rather_than_hit(self) -> None:
+        top = math.radians(95.0)
+        run = simulate(machine(), Plan(start=LOW, moves=(Travel(to=top),)))
+        assert Kind.REACHED in kinds(run)
+        assert Kind.STOP_HIT not in kinds(run)
+
+
+class TestStall:
+    def test_a_machine_that_cannot_start_stalls_at_once(self) -> None:
+        run = simulate(machine(arm=arm(moment=60.0, inertia=30.0)), UP)
+        stall = run.first(Kind.STALL)
+        assert stall is not None
+        assert stall.time == 0.0
+        assert stall.angle == LOW
+        assert Kind.REACHED not in kinds(run)
+
+    def test_a_stall_waits_for_the_ramp(self) -> None:
+        run = simulate(machine(arm=arm(moment=60.0, inertia=30.0), controller=Controller(ramp=0.4)), UP)
+        stall = run.first(Kind.STALL)
+        assert stall is not None
+        assert stall.time == pytest.approx(0.4)
+
+    def test_an_arm_that_starts_hanging_stalls_half_way(self) -> None:
+        # from 80 degrees below the horizontal the load grows towards it until the motor can do no more
+        m = machine(
+            motor=replace(MOTOR, rotor_inertia=1e-7), arm=arm(moment=21.0, inertia=0.01, lower_stop=-math.pi / 2)
+        )
+        run = simulate(m, Plan(start=math.radians(-80.0), moves=(Travel(to=HIGH, patience=1.0),)))
+        stall = run.first(Kind.STALL)
+        assert stall is not None
+        assert math.radians(-80.0) < stall.angle < 0.0
+        torque = float(run.motor_torque[-1])
+        edges = cone(m, stall.angle)
+        assert edges.sink <= torque <= edges.rise * (1.0 + 1e-4)
+        # quasi-static: it halts where stalled air-gap torque meets what raising needs
+        stalled = 0.07 * (25.0 - 0.052) / (0.5 + 0.006 + 0.052)
+        rises = [angle for angle in np.linspace(math.radians(-80.0), 0.0, 4001) if cone(m, angle).rise > stalled]
+        assert stall.angle == pytest.approx(rises[0], abs=math.radians(0.1))
+
+    def test_patience_decides_how_long_the_drive_stays_on(self) -> None:
+        m = machine(arm=arm(moment=60.0, inertia=30.0))
+        plan = Plan(start=LOW, moves=(Travel(to=HIGH, patience=3.5), Rest(duration=9.0)))
+        run = simulate(m, plan)
+        assert run.time[-1] == pytest.approx(3.5)
+        assert kinds(run)[-2:] == [Kind.GIVEN_UP, Kind.END]
+
+    def test_a_stuck_arm_costs_few_steps(self) -> None:
+        m = machine(arm=arm(moment=60.0, inertia=30.0))
+        run = simulate(m, Plan(start=LOW, moves=(Travel(to=HIGH, patience=500.0),)))
+        assert run.time[-1] == pytest.approx(500.0)
+        assert run.costs.steps < 400
+
+
+class TestLimit:
+    def test_the_current_stays_at_its_limit_and_leaves_it(self) -> None:
+        run = simulate(machine(controller=Controller(current_limit=30.0)), UP)
+        assert Kind.LIMIT_ENTERED in kinds(run)
+        assert Kind.LIMIT_LEFT in kinds(run)
+        assert run.peaks.motor_current.value == pytest.approx(30.0, rel=1e-9)
+
+    def test_supply_current_under_a_motor_side_limit_is_duty_times_motor_current(self) -> None:
+        # 40 A held at stall: the duty is R i over the bus voltage
+        m = machine(
+            motor=replace(MOTOR, resistance=0.104),
+            battery=constant_source(11.8, 0.0),
+            wiring_resistance=0.0,
+            other_loads=0.0,
+            controller=Controller(current_limit=40.0),
+            arm=arm(moment=400.0, inertia=100.0),
+        )
+        run = simulate(m, UP)
+        assert run.duty[-1] == pytest.approx(0.352542, abs=5e-7)
+        assert run.supply_current[-1] == pytest.approx(14.1017, abs=5e-5)
+
+    def test_source_resistance_reaches_the_motor_with_the_duty_squared(self) -> None:
+        m = machine(
+            motor=replace(MOTOR, resistance=0.104),
+            battery=constant_source(12.7, 0.018),
+            wiring_resistance=0.0,
+            other_loads=2.0,
+            controller=Controller(),
+            arm=arm(moment=400.0, inertia=100.0),
+        )
+        run = simulate(m, Plan(start=LOW, moves=(Travel(to=HIGH, duty=0.5),)))
+        expected = 0.5 * (12.7 - 0.018 * 2.0) / (0.104 + 0.25 * 0.018)
+        assert run.motor_current[-1] == pytest.approx(expected, rel=1e-7)
+        assert run.supply_current[-1] == pytest.approx(0.5 * expected + 2.0, rel=1e-7)
+
+
+class TestSupply:
+    def test_sag_below_undervoltage_resets_the_controller_again_and_again(self) -> None:
+        m = machine(
+            battery=constant_source(25.0, 0.5),
+            controller=Controller(undervoltage=18.0, restart=0.2),
+            arm=arm(moment=40.0, inertia=20.0),
+        )
+        run = simulate(m, Plan(start=LOW, moves=(Travel(to=HIGH, patience=2.0),)))
+        resets = kinds(run).count(Kind.UNDERVOLTAGE)
+        assert resets >= 5
+        assert run.peaks.bus_voltage.value == pytest.approx(18.0, abs=1e-6)
+        assert Kind.REACHED not in kinds(run)
+
+    def test_a_breaker_that_opens_drops_the_arm(self) -> None:
+        edge = Edge(weights=(1.0,), time_constants=(0.3,), ultimate_multiple=1.2)
+        device = Protection(kind="quick", rating=4.0, earliest=edge, latest=edge)
+        run = simulate(machine(protection=(device,)), UP)
+        opened = run.first(Kind.BREAKER_OPENS)
+        assert opened is not None
+        after = run.time > opened.time
+        assert np.all(run.supply_current[after] == 0.0)
+        assert run.angle[-1] < opened.angle
+
+    def test_charge_drawn_lowers_the_open_circuit_voltage(self) -> None:
+        battery = Battery(
+            charge_points=(0.0, 1.0), voltage_points=(20.0, 25.0), resistance=0.0, capacity=100.0, state_of_charge=1.0
+        )
+        m = machine(battery=battery, wiring_resistance=0.0)
+        run = simulate(m, Plan(start=LOW, moves=(Rest(duration=10.0),)))
+        assert run.bus_voltage[-1] == pytest.approx(25.0 - 5.0 * 10.0 / 100.0, rel=1e-9)
+        assert run.charge_drawn[-1] == pytest.approx(10.0, rel=1e-9)
+
+
+class TestHold:
+    def test_a_hold_keeps_the_angle_with_the_mid_band_current(self) -> None:
+        m = machine()
+        run = simulate(m, Plan(start=LOW, moves=(Travel(to=HIGH), Hold(duration=3.0))))
+        held = run.time > run.first(Kind.HOLD).time  # type: ignore[union-attr]
+        assert np.all(run.angle[held] == run.angle[-1])
+        edges = cone(m, HIGH)
+        assert run.motor_current[-1] == pytest.approx(0.5 * (edges.sink + edges.rise) / 0.07, rel=1e-9)
+
+    def test_friction_that_holds_needs_no_current(self) -> None:
+        assert holding_current(locking(), HIGH) == 0.0
+
+    def test_a_hold_beyond_the_current_limit_is_lost(self) -> None:
+        m = machine(controller=Controller(current_limit=8.0), arm=arm(moment=4.0))
+        m = replace(m, stages=(stage(30.0, 0.95),), arm=replace(m.arm, friction=Friction()))
+        heavy = replace(m, arm=replace(m.arm, first_moment=4.0))
+        level = Plan(start=0.0, moves=(Hold(duration=1.0),))
+        assert holding_current(heavy, 0.0) > 8.0
+        run = simulate(heavy, level)
+        assert Kind.CANNOT_HOLD in kinds(run)
+
+    def test_unpowered_rest_lets_a_back_drivable_arm_fall_to_its_stop(self) -> None:
+        run = simulate(machine(), Plan(start=LOW, moves=(Travel(to=HIGH), Hold(duration=0.1), Rest(duration=5.0))))
+        assert run.angle[-1] == math.radians(-35.0)
+        assert Kind.STOP_HIT in kinds(run)
+
+
+class TestLocking:
+    def test_the_motor_drives_a_locking_stage_down_through_the_same_formula(self) -> None:
+        run = simulate(locking(), UP_AND_DOWN)
+        assert kinds(run).count(Kind.REACHED) == 2
+        lowering = (run.speed < -0.1) & (run.motor_current < 0.0)
+        assert np.count_nonzero(lowering) > 50
+
+    @pytest.mark.parametrize("moment", [1.0, 6.0, 60.0, 6000.0])
+    def test_unpowered_it_holds_any_payload(self, moment: float) -> None:
+        for shorted in (False, True):
+            run = fall(locking(moment), UP, PowerCut(), shorted=shorted)
+            assert run is not None
+            assert run.angle[-1] == HIGH
+
+    def test_power_cut_while_a_heavy_arm_is_driven_down_jams_it_at_once(self) -> None:
+        m = locking(moment=30.0, inertia=60.0, rotor=2e-6, reverse=-1.2)
+        down = Plan(start=HIGH, moves=(Travel(to=LOW, duty=-1.0),))
+        run = fall(m, down, PowerCut(angle=math.radians(20.0)), shorted=False)
+        assert run is not None
+        assert kinds(run)[:3] == [Kind.POWER_CUT, Kind.JAM, Kind.COMES_TO_REST]
+        assert run.angle[-1] == pytest.approx(math.radians(20.0), abs=1e-9)
+        assert run.energy.losses["impact"] > 0.0
+
+    def test_a_run_with_a_hundred_jams_ends(self) -> None:
+        m = locking(moment=30.0, inertia=60.0, rotor=2e-6, reverse=-1.2)
+        m = replace(m, stages=(stage(400.0, 0.42, -1.2),))
+        run = simulate(m, Plan(start=HIGH, moves=(Travel(to=LOW, duty=-0.3),)))
+        assert kinds(run).count(Kind.COMES_TO_REST) >= 100
+        assert kinds(run)[-2:] == [Kind.REACHED, Kind.END]
+        assert abs(run.energy.residual) < 1e-6 * run.energy.throughput
+
+    def test_power_cut_in_motion_jams_or_stops_it(self) -> None:
+        run = fall(locking(), UP_AND_DOWN, PowerCut(time=1.2), shorted=False)
+        assert run is not None
+        assert run.events[0].kind is Kind.POWER_CUT
+        assert abs(run.speed[-1]) == 0.0
+
+
+class TestCut:
+    def test_a_cut_at_an_angle_starts_from_the_speed_the_lift_had_there(self) -> None:
+        m = machine()
+        lift = simulate(m, UP)
+        run = fall(m, UP, PowerCut(angle=math.radians(20.0)), shorted=False)
+        assert run is not None
+        assert run.angle[0] == pytest.approx(math.radians(20.0), abs=1e-9)
+        rising = np.interp(math.radians(20.0), lift.angle, lift.speed)
+        assert run.speed[0] == pytest.approx(rising, rel=1e-3)  # a straight line between the lift's samples
+
+    def test_a_cut_that_never_comes_gives_no_run(self) -> None:
+        assert fall(machine(), UP, PowerCut(time=1e4), shorted=False) is None
+
+    def test_a_shorted_motor_slows_the_fall(self) -> None:
+        m = machine()
+        open_, shorted = (fall(m, UP, PowerCut(), shorted=how) for how in (False, True))
+        assert open_ is not None
+        assert shorted is not None
+        hit_open, hit_shorted = open_.first(Kind.STOP_HIT), shorted.first(Kind.STOP_HIT)
+        assert hit_open is not None
+        assert hit_shorted is not None
+        assert hit_shorted.time > hit_open.time
+        assert abs(hit_shorted.speed) < abs(hit_open.speed)
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.floats(0.5, 12.0), st.floats(1.02, 1.5))
+def test_more_load_never_lifts_sooner(moment: float, more: float) -> None:
+    def lift_time(value: float) -> float:
+        reached = simulate(machine(arm=arm(value, 3.5 * value / 6.0)), UP).first(Kind.REACHED)
+        return math.inf if reached is None else reached.time
+
+    assert lift_time(moment * more) > lift_time(moment) * (1.0 - 1e-7)
+
+
+@settings(max_examples=8, deadline=None)
+@given(st.floats(1.0, 10.0))
+def test_a_mirrored_machine_moves_in_mirror(moment: float) -> None:
+    still = replace(machine(), arm=arm(moment))
+    here = simulate(still, Plan(start=0.0, moves=(Hold(duration=0.1), Travel(to=HIGH))))
+    flipped = replace(still, arm=replace(still.arm, first_moment=-moment, lower_stop=-still.arm.upper_stop))
+    flipped = replace(flipped, arm=replace(flipped.arm, upper_stop=-still.arm.lower_stop))
+    there = simulate(flipped, Plan(start=0.0, moves=(Hold(duration=0.1), Travel(to=-HIGH, duty=-1.0))))
+    a, b = here.first(Kind.REACHED), there.first(Kind.REACHED)
+    assert a is not None
+    assert b is not None
+    assert a.time == pytest.approx(b.time, rel=1e-6)
