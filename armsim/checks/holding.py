@@ -45,7 +45,8 @@ def fall_of_run(run: Run) -> Fall:
     hit = run.first(Kind.STOP_HIT)
     pull = math.copysign(1.0, float(gravity_torque(run.machine.arm, start)))
     drop = pull * (start - end)
-    holds = hit is None and float(run.speed[-1]) == 0.0 and drop < SETTLING
+    caught = float(run.speed[-1]) == 0.0 and cone(run.machine, end).holds(0.0)
+    holds = hit is None and caught and drop < SETTLING
     return Fall(
         at=start,
         holds=holds,

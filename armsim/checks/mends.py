@@ -1,12 +1,19 @@
-"""What would make it lift: one change at a time, found on the static margin and proven by asking the machine again."""
+"""What would make it lift: one change at a time, found on the static margin and proven by asking the machine again.
 
+The value sought is the least with which the arm starts from rest anywhere on its way; a swing may carry it with less,
+but not reliably. Where more than torque is in the way, the value goes on outward until the machine lifts.
+"""
+
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from armsim.checks.assessment import Mend
-from armsim.checks.lifting import LiftTask, first_lift, static_margin
+from armsim.checks.drive import drive_point
+from armsim.checks.lifting import LiftTask, first_lift, static_margin, turning_points
 from armsim.checks.phrases import number, rounded_down, rounded_up
 from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.train import rest_torque
 from armsim.dynamics.plan import Plan, PowerCut, Travel
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.stage import ConstantEfficiency, Stage
@@ -133,13 +140,13 @@ def running_judge(plan: Plan) -> Judge:
 def find_mends(machine: Machine, plan: Plan, lifts: Judge) -> tuple[Mend, ...]:
     """For each lever the least change, to three digits, with which the machine lifts as judged."""
     task = first_lift(plan)
-    if task is None:
-        return ()
+    if task is None or task.to > machine.arm.upper_stop:
+        return ()  # nothing to lift, or a stop in the way that no torque mends
     return tuple(_mend(lever, least_change(lever, task, lifts)) for lever in levers(machine))
 
 
 def least_change(lever: Lever, task: LiftTask, lifts: Judge) -> float | None:
-    """The value nearest to the present one, rounded on the safe side, that lifts; None within the furthest."""
+    """The value nearest to the present one, rounded on the safe side, that lifts; None if none does."""
     enough = _static_threshold(lever, task)
     if enough is None:
         return None
@@ -169,7 +176,14 @@ def least_change(lever: Lever, task: LiftTask, lifts: Judge) -> float | None:
 
 def _margin(machine: Machine, task: LiftTask) -> float:
     margin = static_margin(machine, task)
-    return float("inf") if margin is None else margin.value
+    if margin is not None:
+        return margin.value
+    # gravity helps all the way; friction alone may still keep the motor from turning
+    moves = all(
+        drive_point(machine, task.duty).torque > rest_torque(machine, angle, 1)
+        for angle in turning_points(task.start, task.to)
+    )
+    return math.inf if moves else 0.0
 
 
 def _static_threshold(lever: Lever, task: LiftTask) -> float | None:

@@ -92,7 +92,7 @@ def stall_findings(machine: Machine, plan: Plan, assessment: Assessment) -> Iter
             Level.WARNING,
             "no-protection",
             "supply.protection",
-            f"No fuse or breaker is given; stalled, {number(point.supply_current)} A flow until something burns.",
+            f"No fuse or breaker is given; stalled, {number(point.supply_current)} A flow for as long as it is driven.",
             "a device at the battery, rated for the wire",
         )
     elif not (
