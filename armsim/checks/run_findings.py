@@ -17,6 +17,7 @@ from armsim.parts.battery import open_circuit_voltage
 
 SAG = 0.8  #: share of open-circuit voltage below which the bus is worth a word
 CLOSED = 1e-6  #: largest residual of a trusted energy account, over the throughput
+TRICKLE = 0.01  #: current into the source below which nothing is said [A]
 GENTLE = math.radians(5.0)  #: meeting a stop slower than this is no impact [rad/s]
 SETTLED = (Kind.DRIVE_ON, Kind.HOLD, Kind.REST, Kind.END)
 
@@ -71,7 +72,7 @@ def supply_findings(machine: Machine, run: Run) -> Iterator[Finding]:
         text += f"the {number(source)} V without load."
         yield finding(Level.WARNING, "bus-sags", "supply", text, "thicker or shorter wires, or a stronger battery")
     back = run.peaks.supply_current_back
-    if back.value < 0.0:
+    if back.value < -TRICKLE:
         text = f"Up to {number(-back.value)} A flow back into the source (t = {number(back.time)} s). A battery takes "
         text += "them; a bench supply that cannot sink current lets the bus voltage rise instead."
         yield finding(Level.NOTE, "returns-energy", "supply", text)
@@ -106,9 +107,11 @@ def motion_findings(machine: Machine, run: Run) -> Iterator[Finding]:
     if lost is not None:
         text = f"At {degrees(lost.angle)} the drive cannot give the current that the hold asks for."
         yield finding(Level.ERROR, "cannot-hold", "controller.current_limit", text)
-    for begun, sunk in sinkings(run):
+    moved = list(sinkings(run))
+    if moved:
+        begun, sunk = moved[0]
         text = f"In the {begun.kind.value.partition('_')[0]} from t = {number(begun.time)} s the arm moves from "
-        text += f"{degrees(begun.angle)} to {degrees(sunk)}."
+        text += f"{degrees(begun.angle)} to {degrees(sunk)}" + (f"; so {len(moved)} times." if moved[1:] else ".")
         yield finding(Level.WARNING, "sinks-while-held", "moves", text, BRAKE)
     jammed = run.first(Kind.JAM)
     if jammed is not None:

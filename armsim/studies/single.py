@@ -120,7 +120,7 @@ def headline_of_run(machine: Machine, plan: Plan, lift: Lift, run: Run) -> str:
         cause = stall_cause(machine, failed)
         ends = "stalls" if failed.stall is not None else "ends"
         return f"DOES NOT LIFT: {ends} at {degrees(where)}{torque}: {cause}{helping(lift.mends, 'would lift it')}"
-    begin = "NO LIFT ASKED"
+    begin = "NO LIFT ASKED" if failed is not None else "NO LIFT ASKED: all moves arrive"
     if task is not None and lift.time is not None:
         begin = f"LIFTS: reaches {degrees(task.to)} in {number(lift.time)} s"
     if failed is not None:
