@@ -141,12 +141,12 @@ def holding_findings(machine: Machine, assessment: Assessment) -> Iterator[Findi
     locking = [stage.name for stage in machine.stages if stage.locks()]
     if holding.hold_angle is not None and holding.unpowered_holds:
         if locking:
-            text = f"Unpowered it stays up because {' and '.join(locking)} locks itself. A self-locking gear is not a "
+            text = f"At rest and unpowered it stays up because {' and '.join(locking)} locks itself. A self-locking gear is not a "
             text += "brake: wear, fresh oil or vibration can set it free."
             yield finding(Level.NOTE, "holds-by-locking", "transmission", text, BRAKE)
         else:
             margin = holding.hold_margin or 0.0
-            text = f"Unpowered it stays up by friction alone, {number(margin)} times what gravity asks at "
+            text = f"At rest and unpowered it stays up by friction alone, {number(margin)} times what gravity asks at "
             text += f"{degrees(holding.hold_angle)}. Wear, warmth and vibration lower friction."
             yield finding(
                 Level.WARNING if margin < SAFE_HOLD else Level.NOTE, "holds-by-friction", "transmission", text, BRAKE
