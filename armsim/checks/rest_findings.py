@@ -141,8 +141,8 @@ def holding_findings(machine: Machine, assessment: Assessment) -> Iterator[Findi
     locking = [stage.name for stage in machine.stages if stage.locks()]
     if holding.hold_angle is not None and holding.unpowered_holds:
         if locking:
-            text = f"At rest and unpowered it stays up because {' and '.join(locking)} locks itself. A self-locking gear is not a "
-            text += "brake: wear, fresh oil or vibration can set it free."
+            text = f"At rest and unpowered it stays up because {' and '.join(locking)} locks itself. A self-locking "
+            text += "gear is not a brake: wear, fresh oil or vibration can set it free."
             yield finding(Level.NOTE, "holds-by-locking", "transmission", text, BRAKE)
         else:
             margin = holding.hold_margin or 0.0
