@@ -31,6 +31,7 @@ from armsim.dynamics.plan import Hold, Plan, PowerCut, Travel
 from armsim.dynamics.run import Kind, Run
 from armsim.dynamics.segment import SolverError, Tolerances, run_segment
 from armsim.dynamics.voyage import OFF, Command, Halted, Situation, Voyage, keep, set_entry
+from armsim.parts.arm import potential_energy
 
 INSTANT, CROWD = 1e-9, 50  #: more events than CROWD within INSTANT seconds are no motion but a fault
 FALL_LIMIT = 600.0  #: a fall is followed for this long [s]
@@ -54,7 +55,9 @@ def fall(
     shorted: bool,
     tolerances: Tolerances = Tolerances(),
 ) -> Run | None:
-    """Follow the machine after its supply fails, motor terminals shorted or open, to rest, a stop, or a time limit.
+    """Follow the machine after its supply fails, motor terminals shorted or open, to rest or a time limit.
+
+    An arm without a stop below swings: it is followed to the far end of its first swing.
 
     The cut comes at a time of the work cycle or where the arm first passes an angle; with neither, at rest at the
     highest angle that the moves ask for. None when the run never gets there.
@@ -76,17 +79,22 @@ def fall(
     journal.note(Kind.POWER_CUT, situation.time, situation.state)
     situation = engage(voyage, replace(situation, mode=replace(situation.mode, open_devices=frozenset({CUT}))), OFF)
     situation = resume_motion(voyage, situation)
-    until = situation.time + FALL_LIMIT
+    until, dropped_from = situation.time + FALL_LIMIT, height(off, situation)
     while True:
         if situation.mode.sense == 0 and (situation.mode.drive is Drive.OPEN or rests_for_good(off, situation)):
             break
         situation, signal = next_event(voyage, situation, OFF, until)
-        swings_back = signal is Signal.RESTS and situation.mode.sense != 0
-        if signal in (None, Signal.STOP) or swings_back:
+        swings = signal is Signal.RESTS and situation.mode.sense != 0
+        if signal is None or (swings and height(off, situation) < dropped_from):
             break
     journal.note(Kind.END, situation.time, situation.state)
     keep(voyage, situation)
     return close(journal, situation.state)
+
+
+def height(machine: Machine, situation: Situation) -> float:
+    """Potential energy of the arm where it is. [J]"""
+    return float(potential_energy(machine.arm, float(situation.state[ANGLE])))
 
 
 def held_angle(plan: Plan) -> float:

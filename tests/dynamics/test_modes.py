@@ -256,6 +256,19 @@ class TestCut:
     def test_a_cut_that_never_comes_gives_no_run(self) -> None:
         assert fall(machine(), UP, PowerCut(time=1e4), shorted=False) is None
 
+    def test_an_arm_cut_on_its_way_up_turns_and_falls_to_its_stop(self) -> None:
+        run = fall(machine(), UP, PowerCut(angle=math.radians(20.0)), shorted=False)
+        assert run is not None
+        assert run.angle.max() > math.radians(20.5)
+        assert run.angle[-1] == math.radians(-35.0)
+
+    def test_without_a_stop_below_it_swings_to_the_other_side(self) -> None:
+        m = machine()
+        free = replace(m, arm=replace(m.arm, lower_stop=-math.inf, upper_stop=math.inf))
+        run = fall(free, UP, PowerCut(), shorted=False)
+        assert run is not None
+        assert math.radians(-250.0) < run.angle[-1] < math.radians(-90.0)
+
     def test_a_shorted_motor_slows_the_fall(self) -> None:
         m = machine()
         open_, shorted = (fall(m, UP, PowerCut(), shorted=how) for how in (False, True))
