@@ -1,0 +1,244 @@
+"""Worm and wheel: efficiencies by the friction angle, friction against sliding speed, and when it locks.
+
+Friction falls with sliding speed, so a worm that holds a load at rest may be driven by it once in motion.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+from armsim.parts.stage import Stage, disc_inertia
+
+SLOW_EDGE = 0.0508  #: sliding speed at which the mean friction curve changes its formula, 10 ft/min [m/s]
+REST_FRICTION = 0.150  #: of the mean friction curve at rest [-]
+FRICTION_FLOOR = 0.012  #: which the mean friction curve nears at high speed [-]
+
+
+def mean_friction(sliding_speed: float, regime: int) -> float:
+    """Friction of a lubricated hardened steel worm on a bronze wheel in motion, sliding speed in m/s >= 0. [-]
+
+    0.124 exp(-2.233 v^0.645) up to 0.0508 m/s (regime 0), 0.103 exp(-1.185 v^0.450) + 0.012 above (regime 1), to about
+    15 m/s; 0.150 at rest. Mean curve of ANSI/AGMA 6034-B92 in metric form; single drives scatter by 30 %. The 0.012,
+    which some reprints drop, is what makes the pieces meet and other tables agree.
+    """
+    if regime == 0:
+        return 0.124 * math.exp(-2.233 * sliding_speed**0.645)
+    return 0.103 * math.exp(-1.185 * sliding_speed**0.450) + FRICTION_FLOOR
+
+
+def sliding_radius(diameter, lead_angle):
+    """Sliding speed over the worm's angular speed, d1/(2 cos(l)). [m]"""
+    return diameter / (2.0 * math.cos(lead_angle))
+
+
+def friction_angle(friction, pressure_angle):
+    """Friction angle seen in the thread's own plane, atan(mu/cos(alpha_n)). [rad]"""
+    return math.atan(friction / math.cos(pressure_angle))
+
+
+def locking_friction(lead_angle, pressure_angle):
+    """Friction from which on the wheel cannot drive the worm, tan(l) cos(alpha_n). [-]"""
+    return math.tan(lead_angle) * math.cos(pressure_angle)
+
+
+def efficiencies(lead_angle, pressure_angle, friction):
+    """Forward and reverse efficiency of the thread, tan(l)/tan(l + p) and tan(l - p)/tan(l). [-, -]
+
+    p is the friction angle. Written without it: (c - mu t)/(c + mu/t) and (c t - mu)/(t (c + mu t)), t = tan(l),
+    c = cos(alpha_n). The wheel cannot drive the worm where the second is not positive.
+    """
+    return _efficiencies(math.tan(lead_angle), math.cos(pressure_angle), friction)
+
+
+def _efficiencies(t: float, c: float, mu: float) -> tuple[float, float]:
+    return (c - mu * t) / (c + mu / t), (c * t - mu) / (t * (c + mu * t))
+
+
+def lock_loss_sliding_speed(lead_angle: float, pressure_angle: float) -> float | None:
+    """Sliding speed above which a load no longer locks the worm, by the mean friction curve. [m/s]
+
+    Where mu(v) = tan(l) cos(alpha_n): slower the worm brings a falling load to rest, faster the load runs away with
+    it. None: no such speed, as it locks only at rest (or not even there), or at any speed.
+    """
+    needed = locking_friction(lead_angle, pressure_angle)
+    if needed >= mean_friction(0.0, 0) or needed <= FRICTION_FLOOR:
+        return None
+    slow = (math.log(0.124 / needed) / 2.233) ** (1.0 / 0.645)
+    if slow <= SLOW_EDGE:
+        return float(slow)
+    beyond = max(math.log(0.103 / (needed - FRICTION_FLOOR)), 0.0) / 1.185
+    return max(SLOW_EDGE, float(beyond ** (1.0 / 0.450)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class WormLaw:
+    """Efficiencies of a worm, with friction constant or falling with sliding speed."""
+
+    lead_angle: float  #: 0..pi/2 [rad]
+    pressure_angle: float  #: normal [rad]
+    static_friction: float  #: [-]
+    friction: float | None = None  #: running; None: the mean curve against sliding speed [-]
+    diameter: float | None = None  #: worm's reference diameter, needed by the mean curve [m]
+    bearing_efficiency: float = 1.0  #: of both shafts' bearings and seals [-]
+
+    def __post_init__(self) -> None:
+        if not 0.0 < self.lead_angle < math.pi / 2.0:
+            raise ValueError("a worm's lead angle lies between 0 and 90 deg")
+        if self.friction is None and self.diameter is None:
+            raise ValueError("friction against sliding speed needs the worm's diameter")
+        if max(self.static_friction, self.friction or 0.0) * self._tangent >= self._cosine:
+            raise ValueError("with this lead angle and friction the worm cannot turn the wheel either")
+
+    @cached_property
+    def _tangent(self) -> float:
+        return math.tan(self.lead_angle)
+
+    @cached_property
+    def _cosine(self) -> float:
+        return math.cos(self.pressure_angle)
+
+    @cached_property
+    def _sliding(self) -> float:
+        return 0.0 if self.diameter is None else float(sliding_radius(self.diameter, self.lead_angle))
+
+    @cached_property
+    def speed_edges(self) -> tuple[float, ...]:
+        """Worm speeds between smooth pieces of the friction curve. [rad/s]"""
+        return () if self.friction is not None else (SLOW_EDGE / self._sliding,)
+
+    def running(self, speed: float, regime: int) -> tuple[float, float]:
+        """Forward and reverse efficiency at a worm speed [rad/s], >= 0. [-, -]"""
+        friction = self.friction
+        if friction is None:
+            friction = mean_friction(speed * self._sliding, regime)
+        return self._with_bearings(friction)
+
+    def static(self) -> tuple[float, float]:
+        """Forward and reverse efficiency at rest. [-, -]"""
+        return self._with_bearings(self.static_friction)
+
+    def lock_loss_speed(self) -> float | None:
+        """Worm speed above which a load at the wheel no longer locks it; None where there is no such speed. [rad/s]"""
+        if self.friction is not None:
+            return None
+        sliding = lock_loss_sliding_speed(self.lead_angle, self.pressure_angle)
+        return None if sliding is None else sliding / self._sliding
+
+    def _with_bearings(self, friction: float) -> tuple[float, float]:
+        forward, reverse = _efficiencies(self._tangent, self._cosine, friction)
+        # a locked thread makes the motor push through the bearings too: more torque, not less
+        bearings = self.bearing_efficiency
+        return forward * bearings, reverse * bearings if reverse > 0.0 else reverse / bearings
+
+
+def worm_stage(
+    *,
+    starts: int,
+    wheel: int,
+    lead_angle: float,
+    pressure_angle: float,
+    friction: float | None,
+    static_friction: float | None,
+    diameter: float | None,
+    module: float | None,
+    face_width: float | None = None,
+    density: float,
+    wheel_density: float,
+    bearing_efficiency: float = 1.0,
+    drag: float = 0.0,
+    viscous_drag: float = 0.0,
+    input_inertia: float | None = None,
+    output_inertia: float | None = None,
+    hand: int,
+    name: str,
+) -> Stage:
+    """A cylindrical worm of `starts` threads turning a `wheel` of so many teeth, shafts at a right angle.
+
+    `lead_angle` and normal `pressure_angle` [rad]. `friction` None: the mean curve against sliding speed, which needs
+    the worm's reference `diameter` [m] or axial `module` [m] (tan(l) = z1 m/d1 gives one from the other).
+    `static_friction` None: the running friction, or 0.150 with the curve. `hand` +1 right, -1 left. Wheel a solid disc
+    `face_width` [m] wide, worm a cylinder as long as the chord it cuts off the wheel's tip circle; densities [kg/m3].
+    The sense of the wheel depends on hand and side, so `sense` is None. Raises ValueError where the curve lacks a
+    diameter, or where lead angle, diameter and module contradict each other by more than 5 %.
+    """
+    diameter, module = _worm_size(starts, lead_angle, diameter, module)
+    if static_friction is None:
+        static_friction = REST_FRICTION if friction is None else friction
+    law = WormLaw(
+        lead_angle=lead_angle,
+        pressure_angle=pressure_angle,
+        static_friction=static_friction,
+        friction=friction,
+        diameter=diameter,
+        bearing_efficiency=bearing_efficiency,
+    )
+    on_input, on_output = _solid_inertias(wheel, diameter, module, face_width, density, wheel_density)
+    return Stage(
+        kind="worm",
+        name=name,
+        reduction=wheel / starts,
+        law=law,
+        drag=drag,
+        viscous_drag=viscous_drag,
+        input_inertia=on_input if input_inertia is None else input_inertia,
+        output_inertia=on_output if output_inertia is None else output_inertia,
+        sense=None,
+        driver_radius=None if diameter is None else diameter / 2.0,
+        details={
+            "hand": "right" if hand > 0 else "left",
+            "lead_angle": lead_angle,
+            "pressure_angle": pressure_angle,
+            "static_friction": static_friction,
+            "static_friction_angle": friction_angle(static_friction, pressure_angle),
+            **_geometry(starts, wheel, diameter, module),
+            **_lock_loss(law),
+        },
+    )
+
+
+def _worm_size(
+    starts: int, lead_angle: float, diameter: float | None, module: float | None
+) -> tuple[float | None, float | None]:
+    """Reference diameter and axial module, each from the other where only one is given. [m, m]"""
+    tangent = math.tan(lead_angle)
+    if diameter is None:
+        return (None if module is None else module * starts / tangent), module
+    fitting = diameter * tangent / starts
+    if module is not None and abs(module / fitting - 1.0) > 0.05:
+        raise ValueError(
+            f"lead angle and diameter make a module of {fitting * 1e3:.4g} mm, not {module * 1e3:.4g} mm"
+        )
+    return diameter, fitting if module is None else module
+
+
+def _solid_inertias(
+    wheel: int,
+    diameter: float | None,
+    module: float | None,
+    face_width: float | None,
+    density: float,
+    wheel_density: float,
+) -> tuple[float, float]:
+    """Inertia of worm and wheel; 0 where their size is not known. [kg*m2, kg*m2]"""
+    if diameter is None or module is None:
+        return 0.0, 0.0
+    wheel_diameter = module * wheel
+    worm = disc_inertia(density, 2.0 * math.sqrt(2.0 * wheel_diameter * module), diameter)
+    return worm, 0.0 if face_width is None else disc_inertia(wheel_density, face_width, wheel_diameter)
+
+
+def _geometry(starts: int, wheel: int, diameter: float | None, module: float | None) -> dict[str, float | str]:
+    if diameter is None or module is None:
+        return {}
+    return {
+        "worm_diameter": diameter,
+        "wheel_diameter": module * wheel,
+        "axial_module": module,
+        "lead": math.pi * module * starts,
+        "centre_distance": (diameter + module * wheel) / 2.0,
+    }
+
+
+def _lock_loss(law: WormLaw) -> dict[str, float | str]:
+    speed = law.lock_loss_speed()
+    return {} if speed is None else {"lock_loss_speed": speed}
