@@ -1,0 +1,35 @@
+"""What every report must say: what is left out, and what can hurt."""
+
+NOT_MODELLED = (
+    "Backlash, play and elastic twist of shafts, chains and the arm: gears are always in mesh, parts are rigid.",
+    "Magnetic saturation, cogging and commutation ripple of the motor, and how its constants fall as magnets warm.",
+    "The switching of the bridge: it is averaged over a period, so ripple current and its extra heat are missing.",
+    "A battery's slow polarisation and its temperature; inner resistance is one constant number.",
+    "Wear, lubrication, dirt, ageing, water and frost, and the scatter between parts of one type.",
+    "Strength beyond what the stage table shows: keys, shafts, bearings, fasteners, weld seams, fatigue and shock.",
+    "A control loop with its own faults: a move is driven with a constant duty, a hold with a steady current.",
+    "Sideways, off-plane and wind loads, a payload that swings or shifts, and people leaning on the arm.",
+)
+
+CAUTIONS = (
+    "These figures are an estimate for comparing designs. They are no safety assessment and no proof of conformity "
+    "with any rule or standard; have the machine judged by people qualified to do so, under the codes of its place.",
+    "Gravity does not switch off. Whatever removes power (breaker, fuse, loose plug, reset, emergency stop) leaves the "
+    "arm to fall or creep unless something mechanical holds it.",
+    "A self-locking gear is not a brake: vibration, oil, wear or running-in can undo the locking, and so may motion "
+    "when power goes. A shorted motor slows a fall and does not hold. Use a rated brake, a lock pin or a prop.",
+    "Keep people out of the arm's path with guards, and block the arm mechanically, cut off and lock out the supply "
+    "before reaching in. Chains, sprockets, gears, links and stops crush and draw in.",
+    "Springs, counterweights, a raised arm and a turning rotor hold energy with power off; a counterbalanced arm may "
+    "rise when its load is taken off. Let that energy down, or lock it, before taking anything apart.",
+    "Breakers and controllers that reset themselves start the motion again without warning. Software limits, current "
+    "limits and breakers are not protective devices for people.",
+    "Motors and brakes can burn skin while their windings are within limits, and a stalled one may smoke before "
+    "anything trips.",
+    "Batteries give kiloamperes into a short circuit, lead-acid ones give off hydrogen and lithium ones burn: fuse at "
+    "the terminal, cover tools and rings. Low voltage is not low energy. Capacitors stay charged after disconnection.",
+    "A lowering arm can push energy back into the supply; one that cannot take it lets the voltage rise for "
+    "everything else on the bus.",
+    "Torque at stall can exceed the strength of gears and shafts: compare it with the weakest part before stalling "
+    "the machine on purpose.",
+)

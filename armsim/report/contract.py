@@ -1,0 +1,307 @@
+"""The result as one JSON object: every key always there, units in the names, null where not known.
+
+Floats carry nine significant digits: more would differ between processors. `requirements` give their unit beside
+them, since one list holds several dimensions. The top level of `holding` is the worse of motor coasting and shorted.
+"""
+
+import math
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from armsim import __version__
+from armsim.checks.assessment import Assessment, Fall, Finding, Mend, ProtectionResult, Requirement, ShaftRow, StageRow
+from armsim.dynamics.run import Energy, Event, Kind, Run
+from armsim.report.numbers import DISPLAY, in_display
+
+if TYPE_CHECKING:
+    from armsim.scenario import Scenario
+
+SCHEMA_VERSION = 1
+DIGITS = 9
+LOSSES = ("copper", "motor_friction", "stages", "pivot", "wiring", "battery", "bridge")
+
+
+def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
+    """The result contract of one scenario, ready for json.dumps(..., allow_nan=False)."""
+    run, machine = assessment.run, scenario.machine
+    result = {
+        "schema_version": SCHEMA_VERSION,
+        "armsim": __version__,
+        "scenario": {"title": scenario.title, "file": scenario.path.name if scenario.path else None},
+        "inputs_sha256": scenario.sha256,
+        "verdict": assessment.verdict,
+        "headline": assessment.headline,
+        "requirements": [_requirement(r) for r in assessment.requirements],
+        "lift": _lift(assessment),
+        "motion": _motion(run, machine.arm.length),
+        "current": _current(assessment),
+        "protection": [_protection(p) for p in assessment.protection],
+        "supply": _supply(run, assessment.energy),
+        "thermal": _thermal(run, scenario, assessment.time_to_limit),
+        "holding": _holding(assessment),
+        "transmission": _transmission(assessment),
+        "energy": _energy(assessment.energy),
+        "events": [_event(e) for e in run.events] if run else [],
+        "findings": [_finding(f) for f in assessment.findings],
+        "warnings": [{"code": w.code, "where": w.key, "text": w.text, "hint": w.hint} for w in scenario.warnings],
+        "costs": _costs(run),
+    }
+    cleaned: dict[str, Any] = clean(result)
+    return cleaned
+
+
+def clean(value: Any) -> Any:
+    """Plain JSON types all the way down: numpy scalars unwrapped, floats rounded, NaN and infinities null."""
+    if isinstance(value, dict):
+        return {str(key): clean(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [clean(item) for item in value]
+    if hasattr(value, "item"):
+        value = value.item()
+    if isinstance(value, float):
+        return float(f"{value:.{DIGITS}g}") if math.isfinite(value) else None
+    return value
+
+
+def _deg(radians: float | None) -> float | None:
+    return None if radians is None else math.degrees(radians)
+
+
+def _rpm(speed: float | None) -> float | None:
+    return None if speed is None else in_display(speed, "shaft_speed")
+
+
+def _requirement(r: Requirement) -> dict[str, Any]:
+    def shown(value: float | bool | str | None) -> float | bool | str | None:
+        if value is None or isinstance(value, (bool, str)):
+            return value
+        return in_display(value, r.dimension)
+
+    unit = DISPLAY[r.dimension].unit if r.dimension in DISPLAY else ""
+    return {
+        "name": r.name,
+        "sense": r.sense,
+        "unit": unit or None,
+        "limit": shown(r.limit),
+        "value": shown(r.value),
+        "margin": shown(r.margin),
+        "met": r.met,
+    }
+
+
+def _mend(m: Mend) -> dict[str, Any]:
+    return {
+        "what": m.what,
+        "unit": DISPLAY[m.dimension].unit or None,
+        "now": in_display(m.now, m.dimension),
+        "needed": None if m.needed is None else in_display(m.needed, m.dimension),
+        "text": m.text,
+    }
+
+
+def _lift(assessment: Assessment) -> dict[str, Any]:
+    lift = assessment.lift
+    return {
+        "reached": lift.reached,
+        "time_s": lift.time,
+        "final_angle_deg": _deg(lift.final_angle),
+        "stalled": lift.stalled,
+        "stall_time_s": lift.stall_time,
+        "stall_angle_deg": _deg(lift.stall_angle),
+        "stall_cause": lift.stall_cause,
+        "static_margin": lift.static_margin,
+        "worst_angle_deg": _deg(lift.worst_angle),
+        "mends": [_mend(m) for m in lift.mends],
+    }
+
+
+def stop_impact(run: Run | None) -> float | None:
+    """Fastest meeting with a stop in a run, None if it met none. [rad/s]"""
+    hits = [abs(e.speed) for e in run.events if e.kind is Kind.STOP_HIT] if run else []
+    return max(hits, default=None)
+
+
+def _motion(run: Run | None, arm_length: float) -> dict[str, Any]:
+    peak = abs(run.peaks.speed.value) if run else None
+    return {
+        "speed_peak_deg_per_s": _deg(peak),
+        "tip_speed_peak_m_per_s": None if peak is None else peak * arm_length,
+        "stop_impact_deg_per_s": _deg(stop_impact(run)),
+    }
+
+
+def _current(assessment: Assessment) -> dict[str, Any]:
+    run = assessment.run
+    band = assessment.holding.holding_band
+    return {
+        "motor_peak_a": abs(run.peaks.motor_current.value) if run else None,
+        "motor_rms_a": run.motor_current_rms if run else None,
+        "supply_peak_a": run.peaks.supply_current.value if run else None,
+        "supply_rms_a": run.supply_current_rms if run else None,
+        "supply_returned_peak_a": max(0.0, -run.peaks.supply_current_back.value) if run else None,
+        "holding_motor_a": assessment.holding.holding_current,
+        "holding_motor_band_a": list(band) if band else None,
+    }
+
+
+def _protection(p: ProtectionResult) -> dict[str, Any]:
+    return {
+        "kind": p.kind,
+        "rating_a": p.rating,
+        "trips": p.trips,
+        "earliest_trip_s": p.earliest,
+        "latest_trip_s": p.latest,
+        "heat_peak": p.heat_peak,
+        "stall_current_a": p.stall_current,
+        "stall_earliest_trip_s": p.stall_earliest,
+        "stall_latest_trip_s": p.stall_latest,
+    }
+
+
+def charge_left(run: Run | None) -> float | None:
+    """State of charge at the end of a run, None for a source without a capacity. [-]"""
+    battery = run.machine.battery if run else None
+    if run is None or battery is None or battery.capacity is None:
+        return None
+    return battery.state_of_charge - float(run.charge_drawn[-1]) / battery.capacity
+
+
+def undervoltage_seen(run: Run | None) -> bool | None:
+    """Whether the controller reset below its undervoltage; None where it is not known to have one."""
+    if run is None or run.machine.controller.undervoltage is None:
+        return None
+    return run.first(Kind.UNDERVOLTAGE) is not None
+
+
+def _supply(run: Run | None, energy: Energy | None) -> dict[str, Any]:
+    return {
+        "bus_voltage_min_v": run.peaks.bus_voltage.value if run else None,
+        "undervoltage": undervoltage_seen(run),
+        "energy_taken_wh": energy.supplied / 3600.0 if energy else None,
+        "state_of_charge_end": charge_left(run),
+    }
+
+
+def _thermal(run: Run | None, scenario: "Scenario", time_to_limit: float | None) -> dict[str, Any]:
+    heat = scenario.machine.motor.heat
+    known = run is not None and heat is not None
+    return {
+        "winding_peak_c": run.peaks.winding.value if run and known else None,
+        "housing_peak_c": run.peaks.housing.value if run and known else None,
+        "limit_c": heat.winding_limit if heat else None,
+        "time_to_limit_s": time_to_limit,
+    }
+
+
+def _fall(fall: Fall | None) -> dict[str, Any] | None:
+    if fall is None:
+        return None
+    return {
+        "at_deg": _deg(fall.at),
+        "holds": fall.holds,
+        "falls": fall.falls,
+        "fall_time_s": fall.fall_time,
+        "impact_deg_per_s": _deg(fall.impact_speed),
+        "final_angle_deg": _deg(fall.final_angle),
+        "speed_peak_deg_per_s": _deg(fall.peak_speed),
+    }
+
+
+def _known(values: Iterable[float | None]) -> list[float]:
+    return [v for v in values if v is not None]
+
+
+def _holding(assessment: Assessment) -> dict[str, Any]:
+    holding = assessment.holding
+    falls = [f for f in (holding.coasting, holding.shorted) if f is not None]
+    return {
+        "unpowered_holds": holding.unpowered_holds,
+        "hold_margin": holding.hold_margin,
+        "hold_angle_deg": _deg(holding.hold_angle),
+        "reverse_torque_nm": holding.reverse_torque,
+        "falls": any(f.falls for f in falls) if falls else None,
+        "fall_time_s": min(_known(f.fall_time for f in falls), default=None),
+        "impact_deg_per_s": _deg(max(_known(f.impact_speed for f in falls), default=None)),
+        "coasting": _fall(holding.coasting),
+        "shorted": _fall(holding.shorted),
+    }
+
+
+def _shaft(s: ShaftRow) -> dict[str, Any]:
+    return {
+        "name": s.name,
+        "turns_per_arm_turn": s.turns_per_arm_turn,
+        "sense": s.sense,
+        "speed_rpm": _rpm(s.speed),
+        "torque_nm": s.torque,
+        "power_w": s.power,
+        "reflected_inertia_kgm2": s.reflected_inertia,
+    }
+
+
+def _stage(s: StageRow) -> dict[str, Any]:
+    return {
+        "kind": s.kind,
+        "name": s.name,
+        "reduction": s.reduction,
+        "efficiency_forward": s.efficiency_forward,
+        "efficiency_reverse": s.efficiency_reverse,
+        "locks": s.locks,
+        "output_torque_nm": s.output_torque,
+        "contact_force_n": s.contact_force,
+        "safety_factor": s.safety_factor,
+        "details_si": dict(s.details),
+    }
+
+
+def _transmission(assessment: Assessment) -> dict[str, Any]:
+    t = assessment.transmission
+    return {
+        "reduction": t.reduction,
+        "speed_ratio": 1.0 / t.reduction,
+        "torque_ratio": t.torque_ratio,
+        "efficiency_forward": t.efficiency_forward,
+        "efficiency_reverse": t.efficiency_reverse,
+        "self_locking": t.self_locking,
+        "motor_turns": t.motor_turns,
+        "reflected_inertia_kgm2": t.reflected_inertia,
+        "rotor_share": t.rotor_share,
+        "shafts": [_shaft(s) for s in t.shafts],
+        "stages": [_stage(s) for s in t.stages],
+    }
+
+
+def _energy(energy: Energy | None) -> dict[str, Any]:
+    losses = energy.losses if energy else {}
+    return {
+        "supplied_j": energy.supplied if energy else None,
+        "payload_lifted_j": energy.payload_lifted if energy else None,
+        "stored_j": energy.stored if energy else None,
+        "losses_j": dict.fromkeys(LOSSES) | losses,
+        "stage_losses_j": list(energy.stage_losses) if energy else None,
+        "residual": energy.residual / energy.throughput if energy and energy.throughput else None,
+        "residual_j": energy.residual if energy else None,
+    }
+
+
+def _event(e: Event) -> dict[str, Any]:
+    return {
+        "time_s": e.time,
+        "angle_deg": _deg(e.angle),
+        "speed_deg_per_s": _deg(e.speed),
+        "kind": e.kind,
+        "text": e.text,
+    }
+
+
+def _finding(f: Finding) -> dict[str, Any]:
+    return {"level": f.level, "code": f.code, "where": f.where, "text": f.text, "mend": f.mend or None}
+
+
+def _costs(run: Run | None) -> dict[str, Any]:
+    costs = run.costs if run else None
+    return {
+        "segments": costs.segments if costs else None,
+        "steps": costs.steps if costs else None,
+        "evaluations": costs.evaluations if costs else None,
+    }

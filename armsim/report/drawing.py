@@ -1,0 +1,278 @@
+"""Panels that figures are made of: curves named where they run, limits, marks, and a strip of events above."""
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+import matplotlib
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+from numpy.typing import NDArray
+
+from armsim.report import placing
+from armsim.report.placing import Box
+
+Array = NDArray[np.float64]
+
+BLACK, BLUE, VERMILION, GREEN, PINK = "#000000", "#0072B2", "#D55E00", "#009E73", "#CC79A7"
+#: colour and line style go together, so that a print in greys still tells curves apart
+PENS: tuple[dict[str, Any], ...] = (
+    {"color": BLACK, "linestyle": "-"},
+    {"color": BLUE, "linestyle": (0, (6, 2))},
+    {"color": VERMILION, "linestyle": (0, (7, 2, 1.5, 2))},
+    {"color": GREEN, "linestyle": (0, (2, 1.5))},
+    {"color": PINK, "linestyle": (0, (10, 3))},
+)
+GREY = "#595959"
+
+WIDTH = 7.4  #: of a figure [in]
+LEFT, RIGHT, TOP, BOTTOM, BETWEEN = 0.78, 0.16, 0.1, 0.55, 0.16  #: [in]
+FONT = 10.5  #: [pt]
+ROW = 15.0  #: height of a row in the event strip [pt]
+POINTS = 72.0  #: a inch
+SLICES = 900  #: of time that a curve is thinned to
+
+STYLE: dict[Any, Any] = {
+    "font.family": ["sans-serif"],
+    "font.sans-serif": ["DejaVu Sans", "sans-serif"],
+    "font.size": FONT,
+    "axes.labelsize": FONT,
+    "xtick.labelsize": FONT - 1,
+    "ytick.labelsize": FONT - 1,
+    "axes.linewidth": 0.8,
+    "axes.grid": True,
+    "axes.axisbelow": True,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.unicode_minus": True,
+    "grid.color": "#e3e3e3",
+    "grid.linewidth": 0.6,
+    "lines.linewidth": 1.8,
+    "hatch.linewidth": 0.4,
+    "hatch.color": "#a0a0a0",
+    "figure.facecolor": "white",
+    "savefig.facecolor": "white",
+    "svg.fonttype": "none",
+    "svg.hashsalt": "armsim",
+    "path.simplify": True,
+    "text.usetex": False,
+    "text.parse_math": False,
+}
+
+
+@contextmanager
+def house_style() -> Iterator[None]:
+    """Our settings for all drawing inside, whatever the person's own say."""
+    with matplotlib.rc_context(STYLE):
+        yield
+
+
+def thin(x: Array, y: Array) -> tuple[Array, Array]:
+    """A long time series cut to what a page can show: first, last, lowest and highest of each slice of time.
+
+    No spike can vanish and no edge slants by more than a slice. A path that goes back and forth is left as it is.
+    """
+    if x.size <= 4 * SLICES or np.any(np.diff(x) < 0.0):
+        return x, y
+    slot = np.minimum((x - x[0]) / (x[-1] - x[0]) * SLICES, SLICES - 1).astype(int)
+    gap = np.isnan(y)
+    edges = np.flatnonzero((np.diff(slot) != 0) | (np.diff(gap.astype(int)) != 0))
+    known = np.flatnonzero(~gap)
+    ranked = known[np.lexsort((y[known], slot[known]))]
+    turns = np.flatnonzero(np.diff(slot[ranked]))
+    keep = [[0, x.size - 1], edges, edges + 1, ranked[turns], ranked[turns + 1], ranked[[0, -1]] if known.size else []]
+    index = np.unique(np.concatenate([np.asarray(part, dtype=int) for part in keep]))
+    return x[index], y[index]
+
+
+class Curve(NamedTuple):
+    """A label's subject: the n-th curve."""
+
+    number: int
+
+
+class Vertical(NamedTuple):
+    """A label's subject: a vertical line."""
+
+    x: float
+
+
+class Point(NamedTuple):
+    """A label's subject: a dot."""
+
+    x: float
+    y: float
+
+
+@dataclass
+class Panel:
+    """One set of axes whose labels are placed last, when all that they must keep clear of is there."""
+
+    axes: Axes
+    width: float  #: [pt]
+    height: float  #: [pt]
+    curves: list[tuple[Array, Array]] = field(default_factory=list)
+    verticals: list[float] = field(default_factory=list)
+    wishes: list[tuple[str, str, Curve | Vertical | Point]] = field(default_factory=list)  #: text, colour, subject
+
+    def curve(self, x: Array, y: Array, label: str, pen: int = 0, *, gid: str) -> None:
+        """A line with its name beside it."""
+        x, y = thin(np.asarray(x, dtype=float), np.asarray(y, dtype=float))
+        self.axes.plot(x, y, gid=gid, **PENS[pen])
+        self.curves.append((x, y))
+        if label and np.isfinite(y).any():
+            self.wishes.append((label, PENS[pen]["color"], Curve(len(self.curves) - 1)))
+
+    def limit(self, value: float, label: str, *, gid: str, beyond: int) -> None:
+        """A dashed limit, hatched on its far side: beyond +1 above it, -1 below."""
+        self.axes.axhline(value, color=GREY, linestyle=(0, (4, 3)), linewidth=1.2, gid=gid)
+        self.axes.axhspan(
+            value,
+            value + beyond * 1e6 * max(1.0, abs(value)),
+            facecolor="none",
+            edgecolor="#b5b5b5",
+            hatch="////",
+            linewidth=0,
+            zorder=0.5,
+            gid=f"{gid}-beyond",
+        )
+        low, high = self.axes.get_xlim()
+        self.curves.append((np.array([low, high]), np.array([value, value])))
+        self.wishes.append((label, GREY, Curve(len(self.curves) - 1)))
+
+    def mark(self, x: float, label: str = "", *, gid: str) -> None:
+        """A dotted vertical line, named if it is the place to name it."""
+        self.axes.axvline(x, color=GREY, linestyle=(0, (1, 2)), linewidth=1.1, gid=gid)
+        self.verticals.append(x)
+        if label:
+            self.wishes.append((label, GREY, Vertical(x)))
+
+    def dot(self, x: float, y: float, label: str, *, gid: str) -> None:
+        """A point worth reading off."""
+        self.axes.plot([x], [y], "o", color=BLACK, markersize=5, gid=gid, clip_on=False)
+        self.wishes.append((label, BLACK, Point(x, y)))
+
+    def frame(self, label: str, *, low: float | None = None, high: float | None = None) -> None:
+        """Name the y axis and leave headroom over and under all that is drawn or asked for."""
+        values = [y[np.isfinite(y)] for _, y in self.curves]
+        seen = np.concatenate([v for v in values if v.size] or [np.array([0.0, 1.0])])
+        bottom = float(seen.min()) if low is None else low
+        top = float(seen.max()) if high is None else high
+        span = (top - bottom) or max(abs(top), 1.0)
+        self.axes.set_ylim(bottom if low is not None else bottom - 0.15 * span, top + 0.15 * span)
+        self.axes.set_ylabel(label)
+        self.axes.yaxis.set_major_locator(MaxNLocator(nbins=max(3, int(self.height / 30)), steps=[1, 2, 2.5, 5, 10]))
+
+    def place_labels(self) -> None:
+        """Write every label where it hides least."""
+        (x0, x1), (y0, y1) = self.axes.get_xlim(), self.axes.get_ylim()
+        across, up = self.width / (x1 - x0), self.height / (y1 - y0)
+
+        def points(x: Array, y: Array) -> Array:
+            inside = (x >= x0) & (x <= x1)
+            clipped = np.where(inside & (y >= y0) & (y <= y1), y, np.nan)
+            return placing.trace((x - x0) * across, (clipped - y0) * up)
+
+        traces = [points(x, y) for x, y in self.curves]
+        verticals = [(x - x0) * across for x in self.verticals]
+        taken: list[Box] = []
+        for text, colour, subject in self.wishes:
+            size = placing.text_size(text, FONT)
+            own = None
+            match subject:
+                case Curve(number):
+                    own = traces[number]
+                    candidates = placing.beside_curve(own, *size)
+                case Point(x, y):
+                    candidates = placing.beside_point((x - x0) * across, (y - y0) * up, *size)
+                case Vertical(x):
+                    candidates = placing.beside_vertical((x - x0) * across, self.height, *size)
+            if not candidates:
+                continue
+            box = placing.best(
+                candidates,
+                panel=(self.width, self.height),
+                curves=traces,
+                verticals=verticals,
+                taken=taken,
+                own=own,
+            )
+            taken.append(box)
+            self.axes.text(
+                (box.left + box.right) / 2 / self.width,
+                (box.bottom + box.top) / 2 / self.height,
+                text,
+                transform=self.axes.transAxes,
+                color=colour,
+                ha="center",
+                va="center",
+                gid="label",
+                bbox={"facecolor": "white", "alpha": 0.8, "edgecolor": "none", "pad": 0.5},
+            )
+
+
+@dataclass(frozen=True)
+class Happening:
+    """An event as a time figure shows it."""
+
+    time: float
+    label: str
+
+
+def stack(
+    heights: Sequence[float], x_label: str, x_range: tuple[float, float], events: Sequence[Happening] = ()
+) -> tuple[Figure, list[Panel]]:
+    """Panels over one shared x axis, of the given heights [in], under a strip that names the events once."""
+    across = (WIDTH - LEFT - RIGHT) * POINTS
+    low, high = x_range
+    flags = placing.rows_of_flags(
+        [(e.time - low) / (high - low) * across for e in events],
+        [placing.text_size(e.label, FONT - 1)[0] for e in events],
+        across,
+    )
+    strip = ((max(f.row for f in flags) + 1) * ROW + 4) / POINTS if flags else 0.0
+    total = BOTTOM + sum(heights) + BETWEEN * (len(heights) - 1) + strip + TOP
+    figure = Figure(figsize=(WIDTH, total))
+    top = total - TOP - strip
+    panels: list[Panel] = []
+    for height in heights:
+        axes = figure.add_axes(
+            (LEFT / WIDTH, (top - height) / total, (WIDTH - LEFT - RIGHT) / WIDTH, height / total),
+            sharex=panels[0].axes if panels else None,
+        )
+        axes.set_xlim(low, high)
+        panels.append(Panel(axes, across, height * POINTS))
+        top -= height + BETWEEN
+    for panel in panels[:-1]:
+        panel.axes.tick_params(labelbottom=False)
+    panels[-1].axes.set_xlabel(x_label)
+    panels[-1].axes.xaxis.set_major_locator(MaxNLocator(nbins=9, steps=[1, 2, 2.5, 5, 10]))
+    if flags:
+        _strip(figure, (total - TOP - strip) / total, strip / total, panels, events, flags)
+    return figure, panels
+
+
+def _strip(
+    figure: Figure,
+    bottom: float,
+    height: float,
+    panels: Sequence[Panel],
+    events: Sequence[Happening],
+    flags: Sequence[placing.Flag],
+) -> None:
+    axes = figure.add_axes((LEFT / WIDTH, bottom, (WIDTH - LEFT - RIGHT) / WIDTH, height), gid="events")
+    axes.set_axis_off()
+    across, up = panels[0].width, height * figure.get_size_inches()[1] * POINTS
+    axes.set_xlim(0, across)
+    axes.set_ylim(0, up)
+    low, high = panels[0].axes.get_xlim()
+    for event, flag in zip(events, flags, strict=True):
+        x = (event.time - low) / (high - low) * across
+        y = up - (flag.row + 0.5) * ROW
+        axes.plot([x, x], [0, y + 0.35 * ROW], color=GREY, linestyle=(0, (1, 2)), linewidth=1.1)
+        axes.text(flag.left, y, event.label, size=FONT - 1, color=BLACK, ha="left", va="center", gid="event-label")
+        for panel in panels:
+            panel.mark(event.time, gid="event")

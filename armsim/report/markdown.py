@@ -1,0 +1,332 @@
+"""report.md: the answer first, then what it rests on; plain Markdown that any viewer renders alike."""
+
+import platform
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from importlib.metadata import PackageNotFoundError, version
+from typing import TYPE_CHECKING, Protocol
+
+from armsim import __version__
+from armsim.checks.assessment import Assessment, Level
+from armsim.report.cautions import CAUTIONS, NOT_MODELLED
+from armsim.report.numbers import figure, one_line, show, typeset
+from armsim.report.tables import (
+    REQUIREMENT_HEAD,
+    Row,
+    detail_text,
+    number_rows,
+    requirement_cells,
+    shaft_cells,
+    stage_cells,
+    stall_row,
+    static_rows,
+    torque_cells,
+)
+from armsim.report.wording import EVENT_LABELS, plain
+
+if TYPE_CHECKING:
+    from armsim.scenario import Scenario
+
+
+class Illustration(Protocol):
+    """What the text needs to know of a figure."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def heading(self) -> str: ...
+    @property
+    def text(self) -> str: ...
+
+
+LIBRARIES = ("numpy", "scipy", "matplotlib", "pyyaml", "pydantic")
+VERDICTS = {
+    "pass": "PASS: every requirement is met",
+    "fail": "FAIL",
+    "none": "NONE: not everything asked could be judged, or nothing was asked",
+}
+_SPECIAL = re.compile(r"([\\`*_\[\]<>|~$&])")
+_LIST_OR_HEADING = re.compile(r"^(?:([#>+-])|(\d+)([.)])(?=\s))")
+MOST_EVENTS = 50  #: rows of the event list
+
+
+def escape(text: str) -> str:
+    """Text of a person as Markdown that shows it as typed, on one line."""
+    return _SPECIAL.sub(r"\\\1", one_line(text))
+
+
+def code(text: str) -> str:
+    """A key or code as it is written in files."""
+    plainly = one_line(text).replace("`", "'").replace("|", r"\|")
+    return f"`{plainly}`" if plainly else ""
+
+
+def prose(text: str) -> str:
+    """Our own sentences: units typeset, everything else shown as it stands."""
+    return _SPECIAL.sub(r"\\\1", typeset(one_line(text)))
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[str]], numeric: bool = True) -> str:
+    """A pipe table of finished cells; all but the first column right aligned where they are numbers."""
+    marks = ["---", *(["---:" if numeric else "---"] * (len(head) - 1))]
+    lines = [f"| {' | '.join(row)} |" for row in (head, marks, *rows)]
+    return "\n".join(lines)
+
+
+def paragraphs(text: str) -> str:
+    """Free text of a person, its paragraphs kept."""
+    parts = [escape(part) for part in re.split(r"\n\s*\n", text) if part.strip()]
+    return "\n\n".join(_LIST_OR_HEADING.sub(_opener_escaped, part) for part in parts)
+
+
+def _opener_escaped(match: re.Match[str]) -> str:
+    sign, number, dot = match.groups()
+    return f"\\{sign}" if sign else f"{number}\\{dot}"
+
+
+def report(scenario: "Scenario", assessment: Assessment, illustrations: Sequence[Illustration]) -> str:
+    """The whole document."""
+    shown = {picture.name: picture for picture in illustrations}
+
+    def picture(name: str) -> str:
+        return _picture(shown[name]) if name in shown else ""
+
+    sections: list[tuple[str, list[str]]] = [
+        ("Verdict", [_verdict(assessment)]),
+        ("Numbers that matter", [_rows(number_rows(assessment))]),
+        ("What happened", [_events(assessment)]),
+        ("Angle and speed", [picture("motion")]),
+        ("Currents and bus voltage", [picture("currents"), _rows([stall_row(p) for p in assessment.protection])]),
+        ("Temperatures", [picture("temperatures") or _no_heat(assessment)]),
+        ("Torque needed and available", [picture("torques"), _cells(torque_cells(assessment))]),
+        ("Motor", [picture("motor")]),
+        ("Drivetrain", _drivetrain(assessment)),
+        ("Holding and power loss", [picture("power-loss"), _rows(_holding_rows(assessment))]),
+        ("Energy", [picture("energy"), _energy(assessment)]),
+        ("Findings", [_mends(assessment), _findings(scenario, assessment)]),
+        ("Parts list", [_parts(scenario)]),
+        ("Assumptions", _assumptions(scenario)),
+        ("What is not modelled", [_bullets(NOT_MODELLED)]),
+        ("Cautions", [_bullets(CAUTIONS)]),
+        ("How to reproduce", [_reproduction(scenario, assessment)]),
+    ]
+    parts = [f"# {escape(scenario.title)}", f"**{prose(assessment.headline)}**", paragraphs(scenario.about)]
+    parts.append("An estimate for comparing designs, not a safety assessment: read [Cautions](#cautions).")
+    for heading, body in sections:
+        parts += [f"## {heading}", *(body if any(body) else ["Not part of this run."])]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _picture(picture: Illustration) -> str:
+    first_two = ". ".join(picture.text.split(". ")[:2]).rstrip(".") + "."
+    alt = _SPECIAL.sub("", typeset(first_two))
+    return f"![{alt}]({picture.name}.png)\n\n{prose(picture.text)}"
+
+
+def _rows(rows: Sequence[Row]) -> str:
+    if not rows:
+        return ""
+    return table(("", "value"), [(prose(row.name), prose(row.value)) for row in rows], numeric=False)
+
+
+def _cells(cells: Sequence[Sequence[str]]) -> str:
+    head, *rows = ([prose(cell) for cell in row] for row in cells)
+    return table(head, rows)
+
+
+def _bullets(texts: Iterable[str]) -> str:
+    return "\n".join(f"- {prose(text)}" for text in texts)
+
+
+def _verdict(assessment: Assessment) -> str:
+    missed = [plain(r.name) for r in assessment.requirements if r.met is False]
+    line = f"Verdict: **{VERDICTS[assessment.verdict]}**"
+    if assessment.verdict == "fail":
+        line += f" (not met: {', '.join(missed)})" if missed else " (the moves asked for are not completed)"
+    if not assessment.requirements:
+        return f"{line}.\n\nThe scenario states no requirements."
+    cells = [[prose(c) for c in requirement_cells(r)] for r in assessment.requirements]
+    for row in cells:
+        row[-1] = row[-1].removeprefix("margin ")
+    return f"{line}.\n\n" + table(REQUIREMENT_HEAD, [(r[0], r[1], r[2], r[3], r[4]) for r in cells], numeric=False)
+
+
+def _events(assessment: Assessment) -> str:
+    run = assessment.run
+    if run is None:
+        return "Nothing was simulated: these are static judgements."
+    rows = [
+        (
+            figure(e.time),
+            prose(show(e.angle, "angle")),
+            prose(show(e.speed, "angular_speed")),
+            EVENT_LABELS[e.kind],
+            prose(e.text),
+        )
+        for e in run.events[:MOST_EVENTS]
+    ]
+    text = f"{len(run.events)} events, with the speed just before each."
+    if len(run.events) > MOST_EVENTS:
+        text += f" The first {MOST_EVENTS} are listed; result.json has all."
+    return f"{text}\n\n" + table(("time (s)", "angle", "speed", "event", "what"), rows, numeric=False)
+
+
+def _no_heat(assessment: Assessment) -> str:
+    if assessment.run is None:
+        return ""
+    return "Not known: the scenario gives the motor no thermal data, so its winding stays at ambient in the run."
+
+
+def _drivetrain(assessment: Assessment) -> list[str]:
+    train = assessment.transmission
+    turns = {"same": "the same way as the arm", "opposite": "against the arm"}.get(
+        train.motor_turns or "", "across a corner from the arm"
+    )
+    text = (
+        f"{figure(train.reduction)} motor turns per arm turn; to lift, the motor turns {turns}. Lifting steadily at "
+        f"the worst angle, arm torque is {figure(train.torque_ratio)} times motor torque (efficiency "
+        f"{show(train.efficiency_forward, 'share', 3)}). The rotor is {show(train.rotor_share, 'share', 3)} of the "
+        f"inertia of {show(train.reflected_inertia, 'inertia')} seen at the arm."
+    )
+    parts = [prose(text), _cells(shaft_cells(train.shafts))]
+    if train.stages:
+        parts.append("Stage by stage; contact force is at the driver, and what is not known was not given.")
+        parts.append(_cells(stage_cells(train.stages)))
+        details = [(s.name, detail_text(s)) for s in train.stages if s.details]
+        if details:
+            parts.append("Geometry:")
+            parts.append("\n".join(f"- {prose(name)}: {prose(text)}" for name, text in details))
+    return parts
+
+
+def _holding_rows(assessment: Assessment) -> list[Row]:
+    return static_rows(assessment)[2:]
+
+
+def _energy(assessment: Assessment) -> str:
+    account = assessment.energy
+    if account is None:
+        return ""
+    rows = [
+        ("supplied", account.supplied),
+        ("payload lifted", account.payload_lifted),
+        ("stored at the end", account.stored),
+        *((plain(name), value) for name, value in account.losses.items()),
+    ]
+    cells = [(prose(name), show(value, "energy")) for name, value in rows]
+    share = account.residual / account.throughput if account.throughput else 0.0
+    closing = f"The account closes to {figure(abs(share), 2)} of the throughput."
+    return table(("where", "energy"), cells) + f"\n\n{closing}"
+
+
+def _findings(scenario: "Scenario", assessment: Assessment) -> str:
+    rows = [("warning", code(w.code), code(w.key), prose(w.text), prose(w.hint)) for w in scenario.warnings]
+    rows += [
+        (str(f.level), code(f.code), code(f.where), prose(f.text), prose(f.mend))
+        for level in Level
+        for f in assessment.findings
+        if f.level is level
+    ]
+    if not rows:
+        return "None."
+    return table(("level", "code", "where", "finding", "what would mend it"), rows, numeric=False)
+
+
+def _mends(assessment: Assessment) -> str:
+    mends = assessment.lift.mends
+    if not mends:
+        return ""
+    rows = [
+        (
+            prose(m.what),
+            prose(show(m.now, m.dimension)),
+            "does not help" if m.needed is None else prose(show(m.needed, m.dimension)),
+            prose(m.text),
+        )
+        for m in mends
+    ]
+    head = table(("change", "now", "needed", "in words"), rows, numeric=False)
+    return f"What would make it lift, each alone, found by asking the machine again:\n\n{head}"
+
+
+def _parts(scenario: "Scenario") -> str:
+    if not scenario.parts_list:
+        return "The scenario has none."
+
+    rows = [
+        (
+            escape(p.item),
+            figure(p.quantity),
+            figure(p.unit_price, 6),
+            figure(p.mass),
+            escape(p.source),
+        )
+        for p in scenario.parts_list
+    ]
+    prices = [(p.unit_price, p.quantity) for p in scenario.parts_list]
+    masses = [(p.mass, p.quantity) for p in scenario.parts_list]
+    rows.append(("total", "", figure(_total(prices), 6), figure(_total(masses)), ""))
+    return table(("item", "quantity", "unit price", "mass (kg)", "source"), rows, numeric=False)
+
+
+def _total(column: Iterable[tuple[float | None, float]]) -> float | None:
+    """Sum over a parts list, not known as soon as one entry is not."""
+    amounts = [None if each is None else each * count for each, count in column]
+    known = [amount for amount in amounts if amount is not None]
+    return sum(known) if len(known) == len(amounts) else None
+
+
+_ORIGINS: Mapping[str, str] = {
+    "derived": "Derived from what was given:",
+    "fitted": "Fitted to measurements:",
+    "default": "Shipped defaults, taken because nothing was given; replace them with your own figures:",
+}
+
+
+def _assumptions(scenario: "Scenario") -> list[str]:
+    parts = []
+    given = [
+        (
+            code(e.key),
+            escape(e.typed),
+            prose(e.understood),
+            f"line {e.place.line} of {escape(e.place.file)}",
+            prose(e.note),
+        )
+        for e in scenario.entries
+    ]
+    for origin in ("default", "derived", "fitted"):
+        rows = [(code(a.key), prose(a.text)) for a in scenario.assumptions if a.origin == origin]
+        if rows:
+            parts += [_ORIGINS[origin], table(("key", "assumed"), rows, numeric=False)]
+    if given:
+        parts += ["Given, as typed and as understood:"]
+        parts += [table(("key", "typed", "understood", "place", "note"), given, numeric=False)]
+    return parts
+
+
+def _version_of(name: str) -> str:
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return "not installed"
+
+
+def _reproduction(scenario: "Scenario", assessment: Assessment) -> str:
+    from armsim.dynamics.segment import Tolerances
+
+    file = scenario.path.name if scenario.path else "scenario.yaml"
+    rows = [
+        ("command", code(f"armsim run {file} --output DIR")),
+        ("SHA-256 of the input", code(scenario.sha256)),
+        ("armsim", __version__),
+        ("Python", platform.python_version()),
+        *((name, _version_of(name)) for name in LIBRARIES),
+        ("system", prose(f"{platform.system()} on {platform.machine()}")),
+    ]
+    if assessment.run is not None:
+        limits, costs = Tolerances(), assessment.run.costs
+        rows.append(("solver", f"LSODA, stepped event by event; relative tolerance {limits.relative:.0e}"))
+        rows.append(("cost", f"{costs.segments} segments, {costs.steps} steps, {costs.evaluations} evaluations"))
+    text = "No random numbers are used. The same input and versions give the same files on the same kind of processor."
+    return table(("", ""), rows, numeric=False) + f"\n\n{text}"

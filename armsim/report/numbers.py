@@ -1,0 +1,107 @@
+"""SI values as people read them: the one home of display units and of rounding.
+
+Text here is plain ASCII (N*m, degC, ohm); `typeset` turns it into what a file may carry.
+"""
+
+import math
+import re
+from dataclasses import dataclass
+
+UNKNOWN = "not known"
+NOTHING = 1e-12  #: shown as 0 in whatever unit: the dust of rounding
+
+
+@dataclass(frozen=True, kw_only=True)
+class Display:
+    """How a dimension is shown: value / scale, then the unit."""
+
+    unit: str
+    scale: float = 1.0
+
+
+DISPLAY = {
+    "time": Display(unit="s"),
+    "current": Display(unit="A"),
+    "voltage": Display(unit="V"),
+    "temperature": Display(unit="degC"),
+    "angle": Display(unit="deg", scale=math.pi / 180.0),
+    "angular_speed": Display(unit="deg/s", scale=math.pi / 180.0),
+    "shaft_speed": Display(unit="rpm", scale=math.tau / 60.0),
+    "velocity": Display(unit="m/s"),
+    "length": Display(unit="mm", scale=1e-3),
+    "mass": Display(unit="kg"),
+    "force": Display(unit="N"),
+    "torque": Display(unit="N*m"),
+    "inertia": Display(unit="kg*m2"),
+    "power": Display(unit="W"),
+    "energy": Display(unit="J"),
+    "battery_energy": Display(unit="W*h", scale=3600.0),
+    "share": Display(unit="%", scale=0.01),
+    "ratio": Display(unit=""),
+    "number": Display(unit=""),
+}
+
+_TYPESET = (
+    (re.compile(r"\bN\*m\*s/rad\b"), "N·m·s/rad"),
+    (re.compile(r"\bN\*m\b"), "N·m"),
+    (re.compile(r"\bkg\*m2\b"), "kg·m²"),
+    (re.compile(r"\b([AW])\*h\b"), r"\1·h"),
+    (re.compile(r"\bdegC\b"), "°C"),
+    (re.compile(r"(?<=\d )ohm\b"), "Ω"),
+    (re.compile(r"(?<=\d )mohm\b"), "mΩ"),
+    (re.compile(r" -> "), " → "),
+    (re.compile(r" <= "), " ≤ "),
+    (re.compile(r" >= "), " ≥ "),
+)
+
+
+def figure(value: float | None, digits: int = 4) -> str:
+    """A bare number to so many significant digits, without trailing zeros or a minus before zero."""
+    if value is None or math.isnan(value):
+        return UNKNOWN
+    if math.isinf(value):
+        return "without limit"
+    if abs(value) < NOTHING:
+        return "0"
+    rounded = float(f"{value:.{digits - 1}e}")
+    size = math.floor(math.log10(abs(rounded)))
+    if not -4 <= size < 7:
+        return f"{rounded:.{digits - 1}e}"
+    text = f"{rounded:.{max(digits - 1 - size, 0)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def in_display(value: float, dimension: str) -> float:
+    """A value of SI in the unit people read."""
+    return value / DISPLAY[dimension].scale
+
+
+def show(value: float | bool | str | None, dimension: str, digits: int = 4) -> str:
+    """Number and unit, e.g. '1.83 s'; words and yes/no pass through; None reads 'not known'."""
+    if value is None:
+        return UNKNOWN
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return value
+    number = figure(in_display(float(value), dimension), digits)
+    unit = DISPLAY[dimension].unit
+    return f"{number} {unit}" if unit and number not in (UNKNOWN, "without limit") else number
+
+
+def show_difference(value: float | None, dimension: str) -> str:
+    """The same for a difference, of which none of our units needs another form than K for temperatures."""
+    text = show(value, dimension)
+    return text.replace("degC", "K") if dimension == "temperature" else text
+
+
+def typeset(text: str) -> str:
+    """Our own ASCII spellings of units and signs as a Unicode file may carry them."""
+    for pattern, replacement in _TYPESET:
+        text = pattern.sub(replacement, text)
+    return text
+
+
+def one_line(text: str) -> str:
+    """Text of a person on one line, free of control characters (which could drive a terminal)."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())

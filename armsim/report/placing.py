@@ -1,0 +1,175 @@
+"""Where labels go inside a panel: beside what they name, clear of curves and of one another.
+
+Everything is in points from the panel's lower left corner. Text is measured by a mean character width, which is all
+that can be known of the font a viewer of an SVG will use.
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+CHARACTER_WIDTH = 0.6  #: of the font size, mean of a wide sans
+LINE_HEIGHT = 1.25  #: of the font size
+GAP = 4.0  #: between a label and what it names [pt]
+MARGIN = 3.0  #: between a label and the panel's edge [pt]
+
+
+class Box(NamedTuple):
+    """A label's rectangle. [pt]"""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    def overlaps(self, other: "Box") -> bool:
+        """True where two labels would touch."""
+        return (
+            self.left < other.right and other.left < self.right and self.bottom < other.top and other.bottom < self.top
+        )
+
+
+def text_size(text: str, size: float) -> tuple[float, float]:
+    """Estimated width and height of one line of text. [pt]"""
+    return CHARACTER_WIDTH * size * len(text), LINE_HEIGHT * size
+
+
+def trace(x: Array, y: Array, samples: int = 300) -> Array:
+    """A polyline resampled evenly along its length, so that jumps count as much as slopes. [pt, shape (n, 2)]"""
+    known = np.isfinite(x) & np.isfinite(y)
+    x, y = x[known], y[known]
+    if x.size == 0:
+        return np.empty((0, 2))
+    along = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))))
+    where = np.linspace(0.0, along[-1], samples)
+    return np.column_stack((np.interp(where, along, x), np.interp(where, along, y)))
+
+
+def beside_curve(points: Array, width: float, height: float) -> list[Box]:
+    """Boxes above and below a curve, all along it."""
+    boxes = []
+    for x, y in points[:: max(1, len(points) // 60)]:
+        for shift in (0.5, 0.0, 1.0):
+            left = x - shift * width
+            boxes.append(Box(left, y + GAP, left + width, y + GAP + height))
+            boxes.append(Box(left, y - GAP - height, left + width, y - GAP))
+    return boxes
+
+
+def beside_point(x: float, y: float, width: float, height: float) -> list[Box]:
+    """Boxes round a point: right, left, above, below, and farther off the same way."""
+    boxes = []
+    for far in (GAP, 3 * GAP, 6 * GAP):
+        for left, bottom in (
+            (x + far, y + far / 2),
+            (x + far, y - height - far / 2),
+            (x - far - width, y + far / 2),
+            (x - far - width, y - height - far / 2),
+            (x - width / 2, y + far),
+            (x - width / 2, y - height - far),
+        ):
+            boxes.append(Box(left, bottom, left + width, bottom + height))
+    return boxes
+
+
+def beside_vertical(x: float, panel_height: float, width: float, height: float) -> list[Box]:
+    """Boxes right and left of a vertical line, from the top down."""
+    boxes = []
+    for bottom in np.linspace(panel_height - MARGIN - height, MARGIN, 12):
+        boxes.append(Box(x + GAP, bottom, x + GAP + width, bottom + height))
+        boxes.append(Box(x - GAP - width, bottom, x - GAP, bottom + height))
+    return boxes
+
+
+def best(
+    candidates: Sequence[Box],
+    *,
+    panel: tuple[float, float],
+    curves: Iterable[Array],
+    verticals: Iterable[float],
+    taken: Sequence[Box],
+    own: Array | None = None,
+) -> Box:
+    """The candidate that hides least; earlier ones win ties. Boxes are pushed inside the panel first."""
+    curves, verticals = list(curves), list(verticals)
+    choice, lowest = None, np.inf
+    for rank, candidate in enumerate(candidates):
+        box = _inside(candidate, panel)
+        cost = 0.01 * rank + 4.0 * abs(box.bottom - candidate.bottom) + 0.2 * abs(box.left - candidate.left)
+        cost += 500.0 * sum(box.overlaps(other) for other in taken)
+        cost += 5.0 * sum(box.left - 1 < x < box.right + 1 for x in verticals)
+        if cost < lowest:
+            for curve in curves:
+                cost += 10.0 * _inside_count(box, curve, 1.0)
+                if curve is not own:  # near another curve it could be read as that one's
+                    cost += 1.0 * _inside_count(box, curve, 2.5 * GAP)
+        if cost < lowest:
+            choice, lowest = box, cost
+    if choice is None:
+        raise ValueError("a label needs at least one place to stand")
+    return choice
+
+
+def _inside(box: Box, panel: tuple[float, float]) -> Box:
+    width, height = box.right - box.left, box.top - box.bottom
+    left = max(min(box.left, panel[0] - MARGIN - width), MARGIN)
+    bottom = max(min(box.bottom, panel[1] - MARGIN - height), MARGIN)
+    return Box(left, bottom, left + width, bottom + height)
+
+
+def _inside_count(box: Box, points: Array, room: float) -> int:
+    if not len(points):
+        return 0
+    x, y = points[:, 0], points[:, 1]
+    near = (x > box.left - room) & (x < box.right + room) & (y > box.bottom - room) & (y < box.top + room)
+    return int(np.count_nonzero(near))
+
+
+class Flag(NamedTuple):
+    """A label in the event strip: its row from the top, and where its text begins. [pt]"""
+
+    row: int
+    left: float
+
+
+def rows_of_flags(positions: Sequence[float], widths: Sequence[float], panel_width: float) -> list[Flag]:
+    """Rows for event labels so that no dotted line, which runs down from its label, crosses another label.
+
+    Labels stand right of their line; left of it where they would leave the panel.
+    """
+    order = sorted(range(len(positions)), key=lambda k: positions[k])
+    leftward = {k for k in order if positions[k] + GAP + widths[k] > panel_width - MARGIN}
+    placed: dict[int, Flag] = {}
+    for k in [*(k for k in order if k not in leftward), *(k for k in reversed(order) if k in leftward)]:
+        start = positions[k] - GAP - widths[k] if k in leftward else positions[k] + GAP
+        start = max(start, MARGIN)
+        row = 0
+        while not _fits(row, positions[k], start, widths[k], positions, widths, placed):
+            row += 1
+        placed[k] = Flag(row, start)
+    return [placed[k] for k in range(len(positions))]
+
+
+def _fits(
+    row: int,
+    position: float,
+    left: float,
+    width: float,
+    positions: Sequence[float],
+    widths: Sequence[float],
+    placed: dict[int, Flag],
+) -> bool:
+    if row > len(positions):
+        return True
+    for j, flag in placed.items():
+        if flag.row == row and left < flag.left + widths[j] + GAP and flag.left < left + width + GAP:
+            return False
+        if flag.row < row and left - 1 < positions[j] < left + width + 1:
+            return False
+        if flag.row > row and flag.left - 1 < position < flag.left + widths[j] + 1:
+            return False
+    return True

@@ -1,0 +1,266 @@
+"""The rows of every table, in plain text: terminal and Markdown only lay them out."""
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+from armsim.checks.assessment import Assessment, Fall, ProtectionResult, Requirement, ShaftRow, StageRow, Trips
+from armsim.report.contract import charge_left, stop_impact, undervoltage_seen
+from armsim.report.numbers import UNKNOWN, figure, show, show_difference
+from armsim.report.wording import detail_dimension, plain
+
+
+class Row(NamedTuple):
+    """A name and what there is to say of it."""
+
+    name: str
+    value: str
+
+
+def aligned(rows: Sequence[Row], indent: int) -> str:
+    """Names and values in two columns."""
+    width = max(len(row.name) for row in rows)
+    return "\n".join(f"{' ' * indent}{row.name.ljust(width)}   {row.value}" for row in rows)
+
+
+REQUIREMENT_HEAD = ("", "requirement", "value", "limit", "margin")
+_SENSES = {"max": "at most ", "min": "at least ", "is": ""}
+
+
+def requirement_cells(r: Requirement) -> tuple[str, str, str, str, str]:
+    """Judgement, name, value, limit, margin."""
+    judged = "OPEN" if r.met is None else "PASS" if r.met else "FAIL"
+    margin = "" if r.margin is None else f"margin {show_difference(r.margin, r.dimension)}"
+    value = "not reached" if r.value is None and r.met is False else show(r.value, r.dimension)
+    return judged, plain(r.name), value, _SENSES[r.sense] + show(r.limit, r.dimension), margin
+
+
+def lift_row(assessment: Assessment) -> Row:
+    """How the lift went."""
+    lift = assessment.lift
+    if lift.reached:
+        return Row("lift time", f"{show(lift.time, 'time')} to {show(lift.final_angle, 'angle')}")
+    if lift.stalled:
+        text = f"does not arrive: stalls at {show(lift.stall_angle, 'angle')} after {show(lift.stall_time, 'time')}"
+        return Row("lift time", text + (f" ({lift.stall_cause})" if lift.stall_cause else ""))
+    if lift.reached is False:
+        return Row("lift time", f"does not arrive: ends at {show(lift.final_angle, 'angle')}")
+    return Row("lift time", UNKNOWN)
+
+
+def motion_rows(assessment: Assessment) -> list[Row]:
+    """Speeds of the run."""
+    run = assessment.run
+    if run is None:
+        return []
+    peak = abs(run.peaks.speed.value)
+    tip = show(peak * run.machine.arm.length, "velocity", 3)
+    rows = [Row("highest speed", f"{show(peak, 'angular_speed')} ({tip} at the tip)")]
+    impact = stop_impact(run)
+    if impact is not None:
+        rows.append(Row("meets a stop at", show(impact, "angular_speed")))
+    return rows
+
+
+def supply_rows(assessment: Assessment) -> list[Row]:
+    """Currents and voltage of the run."""
+    run, energy = assessment.run, assessment.energy
+    if run is None:
+        return []
+    peaks, each = run.peaks, " each" if run.machine.motor.count > 1 else ""
+    motor = (
+        f"peak {show(abs(peaks.motor_current.value), 'current')}, rms {show(run.motor_current_rms, 'current')}{each}"
+    )
+    supply = f"peak {show(peaks.supply_current.value, 'current')}, rms {show(run.supply_current_rms, 'current')}"
+    if peaks.supply_current_back.value < 0.0:
+        supply += f", returns up to {show(-peaks.supply_current_back.value, 'current')}"
+    bus = f"{show(peaks.bus_voltage.value, 'voltage')} at {show(peaks.bus_voltage.time, 'time')}"
+    seen = undervoltage_seen(run)
+    if seen is not None:
+        bus += "; RESETS on undervoltage" if seen else "; no reset on undervoltage"
+    rows = [Row("motor current", motor), Row("supply current", supply), Row("lowest bus voltage", bus)]
+    if energy is not None:
+        taken = show(energy.supplied, "battery_energy")
+        left = charge_left(run)
+        rows.append(
+            Row("energy taken", taken + (f", {show(left, 'share', 3)} of charge left" if left is not None else ""))
+        )
+    return rows
+
+
+def heat_rows(assessment: Assessment) -> list[Row]:
+    """Temperatures of the run."""
+    run = assessment.run
+    if run is None:
+        return []
+    heat = run.machine.motor.heat
+    if heat is None:
+        return [Row("winding", f"{UNKNOWN} (no thermal data)")]
+    text = f"{show(run.peaks.winding.value, 'temperature')} at most"
+    if heat.winding_limit is not None:
+        text += f", limit {show(heat.winding_limit, 'temperature')}"
+    if assessment.time_to_limit is not None:
+        text += f"; stalled at full drive it is there in {show(assessment.time_to_limit, 'time', 3)}"
+    return [Row("winding", text)]
+
+
+def protection_row(p: ProtectionResult) -> Row:
+    """What a device does in the run."""
+    name = f"{plain(p.kind)} {show(p.rating, 'current')}"
+    if p.trips is None:
+        return Row(name, "trips: not known (not simulated)")
+    heat = f"; trip state up to {show(p.heat_peak, 'share', 3)}" if p.heat_peak is not None else ""
+    if p.trips is Trips.NO:
+        return Row(name, f"trips: no{heat}")
+    return Row(name, f"trips: {p.trips} (earliest {or_never(p.earliest)}, latest {or_never(p.latest)}){heat}")
+
+
+def stall_row(p: ProtectionResult) -> Row:
+    """How long a device takes with the motor stalled."""
+    opens = f"opens after {or_never(p.stall_earliest)} at the earliest, {or_never(p.stall_latest)} at the latest"
+    return Row(
+        f"{plain(p.kind)} {show(p.rating, 'current')}",
+        f"{show(p.stall_current, 'current')} through it when stalled; {opens}",
+    )
+
+
+def or_never(time: float | None) -> str:
+    """A trip time, or that there is none."""
+    return "never" if time is None else show(time, "time", 3)
+
+
+def static_rows(assessment: Assessment) -> list[Row]:
+    """Margin, reduction and holding, which need no run."""
+    lift, holding, train = assessment.lift, assessment.holding, assessment.transmission
+    margin = show(lift.static_margin, "ratio", 3)
+    if lift.worst_angle is not None:
+        margin += f" times the torque needed, at {show(lift.worst_angle, 'angle', 3)}"
+    holds = "yes" if holding.unpowered_holds else "NO"
+    if train.self_locking:
+        holds += ", a stage locks at rest (not a brake)"
+    elif holding.hold_margin is not None:
+        holds += f", friction holds {show(holding.hold_margin, 'share', 3)} of the load"
+    back = (
+        "nothing at the arm"
+        if holding.reverse_torque is None
+        else f"{show(holding.reverse_torque, 'torque')} at the arm"
+    )
+    efficiency = f"{figure(train.reduction)}:1, efficiency {show(train.efficiency_forward, 'share', 3)} lifting"
+    locked = train.efficiency_reverse <= 0.0
+    efficiency += ", locks in reverse" if locked else f", {show(train.efficiency_reverse, 'share', 3)} in reverse"
+    return [
+        Row("static margin", margin),
+        Row("reduction", efficiency),
+        Row("holds without power", holds),
+        Row("back-driven by", back),
+        Row("holding current", _holding_current(assessment)),
+    ]
+
+
+def _holding_current(assessment: Assessment) -> str:
+    holding = assessment.holding
+    text = show(holding.holding_current, "current")
+    if holding.holding_at is not None:
+        text += f" at {show(holding.holding_at, 'angle', 3)}"
+    if holding.holding_band is not None:
+        low, high = holding.holding_band
+        text += f" (it stays between {figure(low, 3)} and {show(high, 'current', 3)})"
+    return text
+
+
+def fall_row(name: str, fall: Fall | None) -> Row:
+    """What the arm does when power goes, motor coasting or shorted."""
+    name = f"power lost, {name}"
+    if fall is None:
+        return Row(name, "not simulated")
+    start = f"from {show(fall.at, 'angle', 3)} "
+    if fall.holds:
+        return Row(name, start + "stays up")
+    text = start + ("falls" if fall.falls else "moves")
+    if fall.fall_time is not None:
+        text += f" to its stop in {show(fall.fall_time, 'time', 3)}"
+    elif fall.final_angle is not None:
+        text += f" to {show(fall.final_angle, 'angle', 3)}"
+    if fall.impact_speed is not None:
+        text += f", meets it at {show(abs(fall.impact_speed), 'angular_speed', 3)}"
+    return Row(name, text)
+
+
+def number_rows(assessment: Assessment) -> list[Row]:
+    """The numbers that matter of a run, most asked first."""
+    return [
+        lift_row(assessment),
+        *motion_rows(assessment),
+        *supply_rows(assessment),
+        *(protection_row(p) for p in assessment.protection),
+        *heat_rows(assessment),
+        *static_rows(assessment),
+        fall_row("coasting", assessment.holding.coasting),
+        fall_row("shorted", assessment.holding.shorted),
+    ]
+
+
+_SENSE = {1: "with the arm", -1: "against it", None: "across a corner"}
+
+
+def shaft_cells(shafts: Iterable[ShaftRow]) -> list[tuple[str, ...]]:
+    """Head and rows of the shaft table."""
+    rows: list[tuple[str, ...]] = [("shaft", "reduction", "turns", "speed", "torque", "power", "inertia, at arm")]
+    rows += [
+        (
+            s.name,
+            f"{figure(s.turns_per_arm_turn)}:1",
+            _SENSE[s.sense],
+            show(s.speed, "shaft_speed"),
+            show(s.torque, "torque"),
+            show(s.power, "power"),
+            show(s.reflected_inertia, "inertia"),
+        )
+        for s in shafts
+    ]
+    return rows
+
+
+def stage_cells(stages: Iterable[StageRow]) -> list[tuple[str, ...]]:
+    """Head and rows of the stage table."""
+    rows: list[tuple[str, ...]] = [
+        ("stage", "reduction", "efficiency", "in reverse", "output torque", "contact force", "safety factor")
+    ]
+    rows += [
+        (
+            s.name if s.name == s.kind else f"{s.name} ({s.kind})",
+            f"{figure(s.reduction)}:1",
+            show(s.efficiency_forward, "share", 3),
+            "locks" if s.locks else show(s.efficiency_reverse, "share", 3),
+            show(s.output_torque, "torque"),
+            show(s.contact_force, "force"),
+            show(s.safety_factor, "ratio", 3),
+        )
+        for s in stages
+    ]
+    return rows
+
+
+def detail_text(stage: StageRow) -> str:
+    """A stage's geometry in one line."""
+    return "; ".join(f"{plain(name)} {show(value, detail_dimension(name))}" for name, value in stage.details.items())
+
+
+def torque_cells(assessment: Assessment, rows: int = 7) -> list[tuple[str, ...]]:
+    """Head and rows of torque needed and available, at even steps of angle."""
+    curves = assessment.curves
+    cells: list[tuple[str, ...]] = [("angle", "needed", "available", "available/needed", "stays up unpowered")]
+    last = curves.angle.size - 1
+    for k in sorted({round(j * last / (rows - 1)) for j in range(rows)}):
+        needed, available, holdable = (float(x[k]) for x in (curves.needed, curves.available, curves.holdable))
+        held = "not known" if math.isnan(holdable) else "yes" if abs(float(curves.gravity[k])) <= holdable else "no"
+        cells.append(
+            (
+                show(float(curves.angle[k]), "angle", 3),
+                show(needed, "torque"),
+                show(available, "torque"),
+                figure(available / needed, 3) if needed > 0.0 else "-",
+                held,
+            )
+        )
+    return cells

@@ -1,0 +1,178 @@
+"""What a run and a check print: the answer first, then the numbers that matter, in plain aligned ASCII.
+
+Nothing is cut to a width; long sentences are wrapped. `coloured` dresses the finished text for a terminal.
+"""
+
+import os
+import re
+import textwrap
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, TextIO
+
+from armsim.checks.assessment import Assessment, Finding, Level, Requirement
+from armsim.dynamics.run import Event
+from armsim.report.numbers import figure, one_line, show
+from armsim.report.tables import (
+    aligned,
+    number_rows,
+    requirement_cells,
+    shaft_cells,
+    stage_cells,
+    stall_row,
+    static_rows,
+    torque_cells,
+)
+from armsim.report.wording import EVENT_LABELS, HEADLINE_KINDS
+
+if TYPE_CHECKING:
+    from armsim.scenario import Scenario
+
+TEXT_WIDTH = 112  #: where sentences are wrapped
+MOST_EVENTS = 10
+MOST_NOTES = 3
+ORDER = (Level.ERROR, Level.WARNING, Level.NOTE)
+
+
+def summary(scenario: "Scenario", assessment: Assessment) -> str:
+    """The text of a finished run."""
+    blocks = [
+        _head(scenario, assessment),
+        _requirements(assessment.requirements),
+        _numbers(assessment),
+        _events(assessment.run.events if assessment.run else ()),
+        _findings(scenario, assessment.findings),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def check_summary(scenario: "Scenario", assessment: Assessment) -> str:
+    """The text of a check without a run."""
+    transmission = assessment.transmission
+    blocks = [
+        _head(scenario, assessment),
+        _requirements(assessment.requirements),
+        _block("Torque at the arm", _columns(torque_cells(assessment))),
+        _block("At rest", aligned([*static_rows(assessment), *map(stall_row, assessment.protection)], indent=2)),
+        _block("Shafts, lifting steadily at the worst angle", _columns(shaft_cells(transmission.shafts))),
+        _block("Stages", _columns(stage_cells(transmission.stages))) if transmission.stages else "",
+        _findings(scenario, assessment.findings),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _head(scenario: "Scenario", assessment: Assessment) -> str:
+    file = f" ({scenario.path.name})" if scenario.path else ""
+    return f"{one_line(assessment.headline)}\n{one_line(scenario.title)}{file}"
+
+
+def _block(title: str, body: str) -> str:
+    return f"{title}\n{body}" if body else ""
+
+
+def _columns(rows: Sequence[Sequence[str]]) -> str:
+    """Cells in columns, the first left, the others right aligned."""
+    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+    lines = []
+    for row in rows:
+        first, *others = (
+            cell.ljust(width) if k == 0 else cell.rjust(width)
+            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
+        )
+        lines.append("  " + "   ".join([first, *others]).rstrip())
+    return "\n".join(lines)
+
+
+def _requirements(requirements: Iterable[Requirement]) -> str:
+    cells = [requirement_cells(r) for r in requirements]
+    if not cells:
+        return ""
+    widths = [max(len(row[k]) for row in cells) for k in range(5)]
+    lines = [
+        "  " + "   ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in cells
+    ]
+    return _block("Requirements", "\n".join(lines))
+
+
+def _numbers(assessment: Assessment) -> str:
+    return _block("Numbers", aligned(number_rows(assessment), indent=2))
+
+
+def _events(events: Sequence[Event]) -> str:
+    groups: dict[tuple[str, str], list[Event]] = {}
+    for e in events:
+        if e.kind in HEADLINE_KINDS:
+            groups.setdefault((e.kind, e.text), []).append(e)
+    lines = []
+    for same in groups.values():
+        first, last = same[0], same[-1]
+        words = f"{EVENT_LABELS[first.kind]}: {one_line(first.text)}" if first.text else EVENT_LABELS[first.kind]
+        if len(same) > 1:
+            words += f" ({len(same)} times, last at {show(last.time, 'time')})"
+        lines.append(f"  {figure(first.time):>8} s  {show(first.angle, 'angle'):>10}  {words}")
+    if len(lines) > MOST_EVENTS:
+        lines[MOST_EVENTS:] = [f"  ... and {len(lines) - MOST_EVENTS} more"]
+    return _block("What happened", "\n".join(lines))
+
+
+def _findings(scenario: "Scenario", findings: Iterable[Finding]) -> str:
+    ranked = sorted(findings, key=lambda f: ORDER.index(f.level))
+    notes = [f for f in ranked if f.level is Level.NOTE]
+    errors = [f for f in ranked if f.level is Level.ERROR]
+    warnings = [f for f in ranked if f.level is Level.WARNING]
+    said: set[str] = set()
+
+    def told(some: Iterable[Finding]) -> list[str]:
+        lines = []
+        for f in some:
+            lines.append(_sentence(str(f.level), f"{f.where}: {f.text}", "" if f.mend in said else f.mend))
+            said.add(f.mend)
+        return lines
+
+    lines = told(errors)
+    lines += [_sentence("warning", f"{w.key}: {w.text}", w.hint) for w in scenario.warnings]
+    lines += told([*warnings, *notes[:MOST_NOTES]])
+    if len(notes) > MOST_NOTES:
+        lines.append(f"  note     ... and {len(notes) - MOST_NOTES} more in the report")
+    return _block("Findings", "\n".join(lines))
+
+
+def _sentence(level: str, text: str, mend: str) -> str:
+    whole = one_line(text)
+    if mend:
+        whole += f"{'' if whole.endswith('.') else '.'} To mend: {one_line(mend)}"
+    return textwrap.fill(
+        whole,
+        width=TEXT_WIDTH,
+        initial_indent=f"  {level:<9}",
+        subsequent_indent=" " * 11,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+_BOLD, _RED, _GREEN, _YELLOW = "1", "31", "32", "33"
+_PAINT = (
+    (re.compile(r"^()(LIFTS|TORQUE TO LIFT)\b", re.M), _GREEN),
+    (re.compile(r"^()(DOES NOT LIFT|SHORT OF TORQUE)\b", re.M), _RED),
+    (re.compile(r"^(  )(PASS)(?=  )", re.M), _GREEN),
+    (re.compile(r"^(  )(FAIL|error)(?=  )", re.M), _RED),
+    (re.compile(r"^(  )(warning)(?=  )", re.M), _YELLOW),
+    (
+        re.compile(
+            r"^()(Requirements|Numbers|Torque at the arm|At rest|Shafts.*|Stages|What happened|Findings)$", re.M
+        ),
+        _BOLD,
+    ),
+)
+
+
+def coloured(text: str) -> str:
+    """The text with the words of judgement painted; they stay words, so nothing is told by colour alone."""
+    for pattern, code in _PAINT:
+        text = pattern.sub(rf"\1\x1b[{code}m\2\x1b[0m", text)
+    return text
+
+
+def wants_colour(stream: TextIO) -> bool:
+    """True for a terminal whose owner has not said no (NO_COLOR, TERM=dumb)."""
+    return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"

@@ -1,0 +1,158 @@
+"""Writing a report folder: whole or not at all, and never over older files unless told so."""
+
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from armsim.checks.assessment import Assessment
+from armsim.dynamics.run import Run
+from armsim.report.contract import as_json
+from armsim.report.markdown import report
+from armsim.report.wording import plain
+
+if TYPE_CHECKING:
+    from armsim.report.figures import Picture
+    from armsim.scenario import Scenario
+
+STEMS = ("motion", "currents", "temperatures", "torques", "motor", "energy", "power-loss")
+NAMES = ("report.md", "result.json", "series.csv", *(f"{stem}.{kind}" for stem in STEMS for kind in ("png", "svg")))
+DPI = 110
+
+
+class WriteError(Exception):
+    """A report cannot be written, or would replace an older one."""
+
+    exit_status = 4
+
+
+def check_target(folder: Path, overwrite: bool = False) -> None:
+    """Raise WriteError where a report could not be written, before anything is computed."""
+    standing = folder
+    while not os.path.lexists(standing) and standing != standing.parent:
+        standing = standing.parent
+    if not standing.is_dir():
+        raise WriteError(f"{standing} is not a folder; nothing was written. Give --output another name.")
+    if not os.access(standing, os.W_OK | os.X_OK):
+        raise WriteError(f"no permission to write in {standing}; nothing was written.")
+    if standing == folder and not overwrite:
+        older = [name for name in NAMES if (folder / name).exists()]
+        if older:
+            raise WriteError(f"{folder / older[0]} exists; nothing was written. Add --overwrite to replace the report.")
+
+
+def write_report(scenario: "Scenario", assessment: Assessment, folder: Path, overwrite: bool = False) -> list[Path]:
+    """Write report.md, figures, series.csv and result.json; give their paths. Raises WriteError.
+
+    Everything is written beside its place first and moved there at the end, so that a full disk or an interruption
+    leaves the folder as it was.
+    """
+    check_target(folder, overwrite)
+    try:
+        with _workplace(folder) as workplace:
+            _write_files(scenario, assessment, workplace)
+            return _move_in(workplace, folder)
+    except OSError as fault:
+        raise WriteError(f"cannot write the report to {folder}: {fault.strerror or fault}") from fault
+
+
+@contextmanager
+def _workplace(folder: Path) -> Iterator[Path]:
+    """A hidden folder on the same disk, gone afterwards whatever happens, and with it any parent made for it."""
+    made = [p for p in (folder, *folder.parents) if not p.exists()]
+    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        with tempfile.TemporaryDirectory(prefix=".armsim-", dir=folder, ignore_cleanup_errors=True) as workplace:
+            yield Path(workplace)
+    except BaseException:
+        for parent in made:
+            with suppress(OSError):  # never one that something else has been put in
+                parent.rmdir()
+        raise
+
+
+def _write_files(scenario: "Scenario", assessment: Assessment, workplace: Path) -> None:
+    pictures = _draw(assessment, workplace)
+    _write_text(workplace / "report.md", report(scenario, assessment, pictures))
+    result = json.dumps(as_json(scenario, assessment), indent=2, allow_nan=False)
+    _write_text(workplace / "result.json", result + "\n")
+    if assessment.run is not None:
+        _write_text(workplace / "series.csv", series(assessment.run))
+
+
+def _write_text(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8", newline="\n")
+
+
+def _draw(assessment: Assessment, workplace: Path) -> "list[Picture]":
+    # we use Figure objects only: no backend is needed, and a wrong one in the environment would stop the import
+    backend = os.environ.pop("MPLBACKEND", None)
+    try:
+        from armsim.report.drawing import house_style
+        from armsim.report.figures import pictures
+    finally:
+        if backend is not None:
+            os.environ["MPLBACKEND"] = backend
+    drawn = []
+    with house_style():
+        for picture in pictures(assessment):
+            picture.figure.savefig(workplace / f"{picture.name}.png", dpi=DPI, metadata={"Software": None})
+            facts = {"Date": None, "Creator": None, "Title": picture.heading}
+            picture.figure.savefig(workplace / f"{picture.name}.svg", metadata=facts)
+            drawn.append(picture)
+    return drawn
+
+
+def _move_in(workplace: Path, folder: Path) -> list[Path]:
+    """Move finished files to their place and older ones out of it; put everything back if one cannot be moved."""
+    fresh = [name for name in NAMES if (workplace / name).exists()]
+    older = workplace / "older"
+    older.mkdir()
+    try:
+        for name in NAMES:
+            if (folder / name).exists():
+                os.replace(folder / name, older / name)
+        for name in fresh:
+            os.replace(workplace / name, folder / name)
+    except BaseException:
+        for name in fresh:
+            if not (workplace / name).exists():
+                (folder / name).unlink(missing_ok=True)
+        for name in NAMES:
+            if (older / name).exists():
+                os.replace(older / name, folder / name)
+        raise
+    shutil.rmtree(older, ignore_errors=True)
+    return [folder / name for name in fresh]
+
+
+def series(run: Run) -> str:
+    """The time series as comma-separated text, units in the heads, nine significant digits, empty where not known."""
+    columns = {
+        "time (s)": run.time,
+        "arm angle (deg)": np.degrees(run.angle),
+        "arm speed (deg/s)": np.degrees(run.speed),
+        "motor current each (A)": run.motor_current,
+        "supply current (A)": run.supply_current,
+        "bus voltage (V)": run.bus_voltage,
+        "duty (1)": run.duty,
+        "motor torque all (N*m)": run.motor_torque,
+        "charge drawn (A*h)": run.charge_drawn / 3600.0,
+    }
+    if run.machine.motor.heat is not None:
+        columns |= {"winding (degC)": run.winding, "housing (degC)": run.housing}
+    for k, device in enumerate(run.machine.protection):
+        name = f"{plain(device.kind)} {k + 1}".replace(",", " ")
+        columns[f"trip state earliest of {name} (1)"] = run.heat_earliest[k]
+        columns[f"trip state latest of {name} (1)"] = run.heat_latest[k]
+    rows = np.column_stack([np.asarray(column, dtype=float) for column in columns.values()])
+    lines = [",".join(columns)]
+    template = ",".join(["%.9g"] * rows.shape[1])
+    lines += [(template % tuple(row)).replace("nan", "") for row in rows.tolist()]
+    return "\n".join(lines) + "\n"
