@@ -1,0 +1,38 @@
+"""Every check of keys against each other, run on the sections that could be read."""
+
+from typing import Any
+
+from armsim.scenario import electrical_agreement as electrical
+from armsim.scenario import mechanical_agreement as mechanical
+from armsim.scenario.faults import Faults
+from armsim.scenario.readers import Reading
+from armsim.scenario.validate import Sections, dotted, value_place
+from armsim.scenario.variants import Document
+
+_WARNINGS = ("SCN130", "SCN131", "SCN132", "SCN133")
+
+
+def check(sections: Sections, document: Document, reading: Reading) -> None:
+    """Run every check whose sections were read; faults and warnings go into the reading."""
+    for path, fault in _faults(sections.values):
+        place, width = value_place(document.tree, path)
+        severity = "warning" if fault.code in _WARNINGS else "error"
+        reading.problems.append(document.sources.problem(place, dotted(path), fault, width=width, severity=severity))
+
+
+def _faults(values: dict[str, Any]) -> Faults:
+    motor, supply, arm = values.get("motor"), values.get("supply"), values.get("arm")
+    if motor:
+        yield from electrical.motor_faults(motor)
+    if supply:
+        yield from electrical.supply_faults(supply)
+    if motor and supply:
+        yield from electrical.voltage_warnings(motor, supply)
+    for k, stage in enumerate(values.get("transmission", ())):
+        yield from mechanical.stage_faults(stage, ("transmission", k))
+    if arm:
+        yield from mechanical.arm_faults(arm)
+    if "moves" in values:
+        yield from mechanical.move_shape_faults(values["moves"])
+    if arm and "moves" in values and "start" in values:
+        yield from mechanical.travel_faults(values["moves"], values["start"], arm, values.get("repeat", 1))

@@ -1,0 +1,271 @@
+"""What motor and supply must agree on, and how their figures fit together."""
+
+import itertools
+import math
+
+from armsim.parts.motor import row_mismatch
+from armsim.scenario import dimensions as d
+from armsim.scenario.dimensions import understood
+from armsim.scenario.faults import Faults, below, given
+from armsim.scenario.numbers import shown
+from armsim.scenario.problems import Misreading
+from armsim.scenario.schema import Battery, Motor, Protection, Supply, Wiring
+from armsim.scenario.tables import trip_families
+from armsim.scenario.validate import Path
+
+OWN_CURVE = "own-curve"
+ROW = ("nominal_voltage", "no_load_speed", "no_load_current", "stall_torque", "stall_current")
+CONSTANTS = (
+    "torque_constant",
+    "velocity_constant",
+    "back_emf_constant",
+    "resistance",
+    "coulomb_friction",
+    "viscous_friction",
+)
+ROUNDING = 0.005  #: by which a back-EMF constant may lie below its torque constant as printed [-]
+_LARGE_MISMATCH = 0.05  #: of a catalogue row, worth telling [-]
+
+
+def motor_faults(motor: Motor) -> Faults:
+    """One complete way of describing the motor, whose numbers are possible."""
+    row, constants = given(motor, ROW[1:]), given(motor, CONSTANTS)
+    if row and constants:
+        yield (
+            ("motor", constants[0]),
+            Misreading(
+                "SCN122",
+                f"a catalogue row ({row[0]} ...) and constants ({constants[0]} ...) both describe the motor",
+                "keep one of the two",
+            ),
+        )
+    elif row:
+        yield from _row_faults(motor)
+    elif constants:
+        yield from _constants_faults(motor)
+    else:
+        yield (
+            ("motor",),
+            Misreading(
+                "SCN122",
+                "says nothing of what the motor can do",
+                f"give {', '.join(ROW)}; or torque_constant and resistance",
+            ),
+        )
+    if motor.breakaway_friction is not None and motor.breakaway_friction < (motor.coulomb_friction or 0.0):
+        yield ("motor", "breakaway_friction"), below("breakaway friction", "coulomb_friction")
+
+
+def _row_faults(motor: Motor) -> Faults:
+    missing = [key for key in ROW if getattr(motor, key) is None]
+    for key in missing:
+        yield ("motor", key), Misreading("SCN103", "is missing", f"a catalogue row is {', '.join(ROW)}")
+    if missing:
+        return
+    assert motor.stall_current is not None
+    assert motor.no_load_current is not None
+    if motor.no_load_current >= motor.stall_current:
+        free, stall = (understood(amps, d.CURRENT) for amps in (motor.no_load_current, motor.stall_current))
+        yield ("motor", "no_load_current"), Misreading("SCN121", f"free {free} is not below stall {stall}: swapped?")
+        return
+    mismatch = float(row_mismatch(*(getattr(motor, key) for key in ROW)))
+    if abs(mismatch) > _LARGE_MISMATCH:
+        yield ("motor", "stall_torque"), _mismatch_warning(motor, mismatch)
+
+
+def _mismatch_warning(motor: Motor, mismatch: float) -> Misreading:
+    assert motor.stall_torque is not None
+    torque = understood(motor.stall_torque, d.TORQUE)
+    percent = f"{abs(mismatch) * 100:.3g} %"
+    if mismatch > 0.0:
+        return Misreading(
+            "SCN131",
+            f"the row contradicts itself: {torque} at stall is {percent} more than its speed and currents allow",
+            "torque per ampere above volt per speed would make energy; the run uses the smaller. Check the row's units",
+        )
+    return Misreading(
+        "SCN131",
+        f"the row contradicts itself: {torque} at stall is {percent} less than its speed and currents promise",
+        "taken as a loss inside the motor; check the row's units, and whether the torque is that of a gearbox",
+    )
+
+
+def _constants_faults(motor: Motor) -> Faults:
+    if motor.torque_constant is not None and motor.velocity_constant is not None:
+        yield (
+            ("motor", "velocity_constant"),
+            Misreading(
+                "SCN122",
+                "torque_constant is given too, and one follows from the other",
+                "keep one; back_emf_constant may stand beside torque_constant",
+            ),
+        )
+    if motor.torque_constant is None and motor.velocity_constant is None:
+        yield (
+            ("motor", "torque_constant"),
+            Misreading("SCN103", "is missing", "give torque_constant or velocity_constant"),
+        )
+    if motor.resistance is None:
+        yield (
+            ("motor", "resistance"),
+            Misreading("SCN103", "is missing", "such as resistance: 0.5 ohm, of the winding with its brushes"),
+        )
+    if motor.back_emf_constant is None:
+        return
+    torque_constant = motor.torque_constant or (1.0 / motor.velocity_constant if motor.velocity_constant else 0.0)
+    if motor.back_emf_constant < torque_constant * (1.0 - ROUNDING):
+        back_emf = understood(motor.back_emf_constant, d.BACK_EMF_CONSTANT)
+        yield (
+            ("motor", "back_emf_constant"),
+            Misreading(
+                "SCN121",
+                f"{back_emf} is below the torque constant, {understood(torque_constant, d.TORQUE_CONSTANT)}",
+                "in SI the two are equal but for losses; less back-EMF than torque per ampere would make energy",
+            ),
+        )
+
+
+def voltage_warnings(motor: Motor, supply: Supply) -> Faults:
+    """A supply far from the voltage of the motor's sheet."""
+    nominal = motor.nominal_voltage
+    full = max(volts for _, volts in supply.battery.open_circuit_voltage)
+    if nominal is not None and not 0.6 * nominal <= full <= 1.35 * nominal:
+        yield (
+            ("supply", "battery", "open_circuit_voltage"),
+            Misreading(
+                "SCN132",
+                f"{understood(full, d.VOLTAGE)} drives a motor whose figures hold at {understood(nominal, d.VOLTAGE)}",
+                f"speed and stall figures are scaled by {full / nominal:.3g}; nominal_voltage is that of the figures",
+            ),
+        )
+
+
+def supply_faults(supply: Supply) -> Faults:
+    """Battery, wiring and protection, each whole; the controller's reset below the battery's voltage."""
+    yield from _battery_faults(supply.battery)
+    if supply.wiring:
+        yield from _wiring_faults(supply.wiring)
+    for k, device in enumerate(supply.protection):
+        yield from _protection_faults(device, ("supply", "protection", k))
+    lowest = min(volts for _, volts in supply.battery.open_circuit_voltage)
+    if supply.undervoltage is not None and supply.undervoltage >= lowest:
+        battery = understood(lowest, d.VOLTAGE)
+        yield (
+            ("supply", "undervoltage"),
+            Misreading(
+                "SCN121",
+                f"{understood(supply.undervoltage, d.VOLTAGE)} is not below the battery's {battery}",
+                "the controller would never start",
+            ),
+        )
+
+
+def _battery_faults(battery: Battery) -> Faults:
+    points = battery.open_circuit_voltage
+    path = ("supply", "battery", "open_circuit_voltage")
+    if len(points) == 1:
+        return
+    for (low, low_volts), (high, high_volts) in itertools.pairwise(points):
+        if high <= low or high_volts < low_volts:
+            yield (
+                path,
+                Misreading(
+                    "SCN121",
+                    "states of charge must rise, and voltages must not fall",
+                    "write [[0, 11.6 V], [0.5, 12.2 V], [1, 12.7 V]]",
+                ),
+            )
+            break
+    if battery.state_of_charge is None:
+        yield (
+            ("supply", "battery", "state_of_charge"),
+            Misreading("SCN103", "is missing", "a table of voltages needs it, such as state_of_charge: 0.8"),
+        )
+
+
+def _wiring_faults(wiring: Wiring) -> Faults:
+    ways = given(wiring, ("gauge", "area", "resistance"))
+    path: Path = ("supply", "wiring")
+    if len(ways) > 1:
+        yield (*path, ways[1]), Misreading("SCN122", f"{ways[0]} is given too", "give one of gauge, area, resistance")
+    if not ways:
+        yield (
+            path,
+            Misreading(
+                "SCN122", "says nothing of the wire", "write {gauge: 10 AWG, length: 1.8 m} or {resistance: 12 mohm}"
+            ),
+        )
+    if ways == ["resistance"]:
+        for key in ("length", "joints", "temperature", "stranding"):
+            if key in wiring.model_fields_set:
+                yield (
+                    (*path, key),
+                    Misreading(
+                        "SCN122",
+                        "the resistance is given whole",
+                        "leave this out, or give gauge or area in place of resistance",
+                    ),
+                )
+    elif ways and wiring.length is None:
+        yield (
+            (*path, "length"),
+            Misreading(
+                "SCN103",
+                "is missing",
+                "one way from battery to controller, such as length: 1.8 m; the way back is counted in",
+            ),
+        )
+
+
+def _protection_faults(device: Protection, path: Path) -> Faults:
+    families = trip_families()
+    if device.kind == OWN_CURVE:
+        if device.curve is None:
+            yield (
+                (*path, "curve"),
+                Misreading(
+                    "SCN103", "is missing", "rows of [multiple of the rating, earliest, latest], such as [2, 4 s, 20 s]"
+                ),
+            )
+        else:
+            yield from _curve_faults(device.curve, (*path, "curve"))
+    elif device.kind not in families:
+        yield (
+            (*path, "kind"),
+            Misreading("SCN115", f"unknown kind '{device.kind}'", f"one of {', '.join([*families, OWN_CURVE])}"),
+        )
+    elif device.curve is not None:
+        yield (
+            (*path, "curve"),
+            Misreading("SCN122", f"'{device.kind}' has a curve of its own", f"write kind: {OWN_CURVE} to use yours"),
+        )
+    elif device.resets is not None and families[device.kind].resets == "replace":
+        yield (
+            (*path, "resets"),
+            Misreading("SCN121", f"a {device.kind} does not reset, it is replaced", "leave this out"),
+        )
+
+
+def _curve_faults(curve: tuple[tuple[float, ...], ...], path: Path) -> Faults:
+    for multiple, earliest, latest in curve:
+        if latest < earliest:
+            yield (
+                path,
+                Misreading(
+                    "SCN121",
+                    f"at {shown(multiple)} times the rating the latest time is below the earliest",
+                    "a row is [multiple, earliest, latest]",
+                ),
+            )
+            return
+    if not any(math.isfinite(latest) for _, _, latest in curve):
+        yield path, Misreading("SCN121", "no row has a time by which it has opened for sure")
+    for before, after in itertools.pairwise(curve):
+        if after[0] <= before[0] or after[1] > before[1] or after[2] > before[2]:
+            yield (
+                path,
+                Misreading(
+                    "SCN121", "multiples must rise row by row, and times must not", "more current opens it sooner"
+                ),
+            )
+            return

@@ -1,0 +1,59 @@
+"""From a file or a text to a scenario, in one call."""
+
+from pathlib import Path
+
+from armsim.scenario import agreement, build
+from armsim.scenario.problems import Problem, ScenarioError
+from armsim.scenario.readers import Reading
+from armsim.scenario.records import Scenario
+from armsim.scenario.validate import dotted, read_sections, value_place
+from armsim.scenario.variants import Document, read_document, read_text
+
+
+def load(path: Path) -> Scenario:
+    """Read a scenario file and what it varies. Raises ScenarioError with every problem found."""
+    path = Path(path)
+    return _scenario(read_document(path), path)
+
+
+def loads(text: str, name: str = "scenario.yaml") -> Scenario:
+    """Read a scenario from a text. Raises ScenarioError with every problem found."""
+    return _scenario(read_text(text, name), None)
+
+
+def _scenario(document: Document, path: Path | None) -> Scenario:
+    reading = Reading(sources=document.sources)
+    sections = read_sections(document, reading)
+    agreement.check(sections, document, reading)
+    _raise_errors(document, reading)
+    file, notes = sections.whole(), build.Notes()
+    machine, plan = build.machine(file, notes), build.moves(file, notes)
+    for where, fault in notes.faults:
+        place, width = value_place(document.tree, where)
+        reading.problems.append(document.sources.problem(place, dotted(where), fault, width=width))
+    _raise_errors(document, reading)
+    return Scenario(
+        path=path,
+        title=file.title,
+        about=file.about,
+        sha256=document.sha256,
+        machine=machine,
+        plan=plan,
+        requirements=build.wishes(file.requirements),
+        parts_list=build.parts_list(file.parts_list),
+        entries=tuple(reading.entries),
+        assumptions=tuple(notes.assumptions),
+        warnings=_in_order(document, reading.problems),
+    )
+
+
+def _raise_errors(document: Document, reading: Reading) -> None:
+    errors = [problem for problem in reading.problems if problem.severity == "error"]
+    if errors:
+        raise ScenarioError(document.file, _in_order(document, errors))
+
+
+def _in_order(document: Document, problems: list[Problem]) -> tuple[Problem, ...]:
+    """By file, the scenario's own first, then by place."""
+    files = list(document.sources.lines)
+    return tuple(sorted(problems, key=lambda p: (files.index(p.file), p.line, p.column)))

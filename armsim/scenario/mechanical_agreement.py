@@ -1,0 +1,210 @@
+"""What transmission, arm and moves must agree on."""
+
+import math
+
+from armsim.scenario import dimensions as d
+from armsim.scenario.dimensions import understood
+from armsim.scenario.faults import Faults, below, given
+from armsim.scenario.numbers import shown
+from armsim.scenario.problems import Misreading
+from armsim.scenario.schema import Arm, Chain, Gears, Move, Stage, Travel, Worm
+from armsim.scenario.tables import chain_rows, find_chain
+from armsim.scenario.validate import Path
+
+
+def stage_faults(stage: Stage, path: Path) -> Faults:
+    """One kind a stage, and each kind whole."""
+    kinds = given(stage, ("gears", "chain", "worm", "gearbox"))
+    if len(kinds) != 1:
+        text = f"{' and '.join(kinds)} in one stage" if kinds else "an empty stage"
+        yield (*path, *kinds[1:2]), Misreading("SCN122", text, "each stage is a list item of its own: - gears: {...}")
+        return
+    kind = kinds[0]
+    part = getattr(stage, kind)
+    inner: Path = (*path, kind)
+    reverse, forward = getattr(part, "reverse_efficiency", None), getattr(part, "efficiency", None)
+    if reverse is not None and forward is not None and not isinstance(part, Gears) and reverse > forward:
+        yield (
+            (*inner, "reverse_efficiency"),
+            Misreading(
+                "SCN121",
+                f"{shown(reverse)} is above the forward efficiency {shown(forward)}",
+                "driven from the arm a stage loses no less",
+            ),
+        )
+    if isinstance(part, Gears) and part.module is not None and part.diametral_pitch is not None:
+        yield (*inner, "diametral_pitch"), Misreading("SCN122", "module is given too", "keep one of the two")
+    if isinstance(part, Chain):
+        yield from _chain_faults(part, inner)
+    if isinstance(part, Worm):
+        yield from _worm_faults(part, inner)
+
+
+def _chain_faults(chain: Chain, path: Path) -> Faults:
+    if find_chain(chain.number) is None:
+        known = f"one of {', '.join(chain_rows())}"
+        yield (*path, "number"), Misreading("SCN115", f"unknown chain '{chain.number}'", known)
+
+
+def _worm_faults(worm: Worm, path: Path) -> Faults:
+    by_size = worm.module is not None and worm.diameter is not None
+    if worm.lead_angle is None and not by_size:
+        yield (
+            (*path, "lead_angle"),
+            Misreading("SCN103", "is missing", "give lead_angle, or module and diameter of the worm"),
+        )
+    if worm.lead_angle is not None and worm.module is not None and worm.diameter is not None:
+        other = math.atan(worm.starts * worm.module / worm.diameter)
+        if abs(other - worm.lead_angle) > 0.01 * worm.lead_angle:
+            yield (
+                (*path, "lead_angle"),
+                Misreading(
+                    "SCN121",
+                    f"module and diameter make it {understood(other, d.ANGLE)}",
+                    "tan(lead angle) = starts x module / diameter; leave one out",
+                ),
+            )
+    if worm.friction is None and worm.diameter is None:
+        yield (
+            (*path, "friction"),
+            Misreading(
+                "SCN103",
+                "is missing",
+                "give friction, such as 0.07, or the worm's diameter, from which it follows by sliding speed",
+            ),
+        )
+    if worm.friction is not None and worm.static_friction is not None and worm.static_friction < worm.friction:
+        yield (*path, "static_friction"), below("friction at rest", "friction")
+
+
+def arm_faults(arm: Arm) -> Faults:
+    """Masses given one way, an inertia they allow, stops in order."""
+    if arm.masses is not None and (arm.mass is not None or arm.centre_of_mass is not None):
+        key = "mass" if arm.mass is not None else "centre_of_mass"
+        yield ("arm", key), Misreading("SCN122", "masses is given too", "keep mass and centre_of_mass, or masses")
+    elif arm.masses is None and arm.mass is None:
+        yield (
+            ("arm", "mass"),
+            Misreading("SCN103", "is missing", "write mass: 2.4 kg, and centre_of_mass: 0.28 m if it is not half way"),
+        )
+    elif arm.masses == []:
+        yield ("arm", "masses"), Misreading("SCN108", "is empty", "such as masses: [{mass: 1.2 kg, at: 0.3 m}]")
+    else:
+        yield from _inertia_faults(arm)
+    yield from _beyond_tip(arm)
+    friction, stops = arm.pivot_friction, arm.stops
+    if friction and friction.breakaway is not None and friction.breakaway < friction.coulomb:
+        yield ("arm", "pivot_friction", "breakaway"), below("breakaway friction", "coulomb")
+    if stops and stops.lower is not None and stops.upper is not None and stops.lower >= stops.upper:
+        yield (
+            ("arm", "stops", "upper"),
+            Misreading(
+                "SCN121",
+                f"{understood(stops.upper, d.ANGLE)} is not above the lower stop, {understood(stops.lower, d.ANGLE)}",
+            ),
+        )
+
+
+def mass_points(arm: Arm) -> tuple[tuple[float, float], ...]:
+    """Masses [kg] of the bare arm and their distances [m]; one at the centre of mass if no more is known."""
+    if arm.masses:
+        return tuple((point.mass, point.at) for point in arm.masses)
+    centre = arm.length / 2.0 if arm.centre_of_mass is None else arm.centre_of_mass
+    return ((arm.mass or 0.0, centre),)
+
+
+def _inertia_faults(arm: Arm) -> Faults:
+    points = mass_points(arm)
+    total, moment = sum(m for m, _ in points), sum(m * at for m, at in points)
+    least = moment * moment / total
+    if arm.inertia is not None and arm.inertia < least * 0.999:
+        one_point = understood(least, d.INERTIA)
+        yield (
+            ("arm", "inertia"),
+            Misreading(
+                "SCN121",
+                f"{understood(arm.inertia, d.INERTIA)} is less than the {one_point} of all the mass in one point",
+                "it is wanted about the pivot, not about the centre of mass",
+            ),
+        )
+
+
+def _beyond_tip(arm: Arm) -> Faults:
+    spots: list[tuple[Path, float | None]] = [(("arm", "centre_of_mass"), arm.centre_of_mass)]
+    spots += [(("arm", "masses", k, "at"), point.at) for k, point in enumerate(arm.masses or ())]
+    if arm.payload:
+        spots.append((("arm", "payload", "at"), arm.payload.at))
+    for path, at in spots:
+        if at is not None and at > arm.length * (1.0 + 1e-9):
+            yield (
+                path,
+                Misreading(
+                    "SCN133",
+                    f"{understood(at, d.LENGTH)} is beyond the tip at {understood(arm.length, d.LENGTH)}",
+                    "distances count from the pivot",
+                ),
+            )
+
+
+def move_shape_faults(moves: list[Move]) -> Faults:
+    """One thing a move, and at least one move."""
+    if not moves:
+        yield ("moves",), Misreading("SCN108", "is empty", "write moves: [{lift: {to: 70 deg}}]")
+    for k, move in enumerate(moves):
+        kinds = given(move, ("lift", "lower", "hold", "rest"))
+        if len(kinds) != 1:
+            text = f"{' and '.join(kinds)} in one move" if kinds else "an empty move"
+            yield (
+                ("moves", k, *kinds[1:2]),
+                Misreading("SCN122", text, "each move is a list item of its own: - lift: {to: 70 deg}"),
+            )
+
+
+def travel_faults(moves: list[Move], start: float, arm: Arm, repeat: int) -> Faults:
+    """Start and targets between the stops, each lift upward from where the arm is by then, each lower downward."""
+    yield from _within_stops(start, ("start",), arm)
+    at, told = start, False
+    for cycle in range(min(repeat, 2)):
+        for k, move in enumerate(moves):
+            kind, travel = ("lift", move.lift) if move.lift else ("lower", move.lower)
+            if travel is None:
+                continue
+            path: Path = ("moves", k, kind, "to")
+            if cycle == 0:
+                yield from _within_stops(travel.to, path, arm)
+            if not told and (travel.to <= at if kind == "lift" else travel.to >= at):
+                told = True
+                yield path, _wrong_way(kind, travel, at, cycle)
+            at = travel.to
+
+
+def _wrong_way(kind: str, travel: Travel, at: float, cycle: int) -> Misreading:
+    there, here = understood(travel.to, d.ANGLE), understood(at, d.ANGLE)
+    when = "" if cycle == 0 else " when the moves are repeated"
+    if kind == "lift":
+        return Misreading(
+            "SCN121",
+            f"a lift to {there} does not go up from {here}, where the arm is{when}",
+            "angles count up from the horizontal; going down is `lower`",
+        )
+    return Misreading(
+        "SCN121",
+        f"a lower to {there} does not go down from {here}, where the arm is{when}",
+        "angles count up from the horizontal; going up is `lift`",
+    )
+
+
+def _within_stops(angle: float, path: Path, arm: Arm) -> Faults:
+    if not arm.stops:
+        return
+    lower, upper = arm.stops.lower, arm.stops.upper
+    if lower is not None and angle < lower:
+        yield (
+            path,
+            Misreading("SCN121", f"{understood(angle, d.ANGLE)} is below the lower stop, {understood(lower, d.ANGLE)}"),
+        )
+    if upper is not None and angle > upper:
+        yield (
+            path,
+            Misreading("SCN121", f"{understood(angle, d.ANGLE)} is above the upper stop, {understood(upper, d.ANGLE)}"),
+        )

@@ -1,0 +1,67 @@
+"""What a scenario is once it is read: the machine, its plan, and every value with where it came from."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from armsim.drivetrain.machine import Machine
+from armsim.dynamics.plan import Plan
+from armsim.scenario.problems import Place, Problem
+
+
+@dataclass(frozen=True, kw_only=True)
+class Entry:
+    """One value as typed and as understood."""
+
+    key: str  #: dotted, lists as [0]
+    typed: str
+    value: float | bool | str | None  #: SI
+    understood: str  #: e.g. "0.6096 m"
+    place: Place
+    note: str = ""  #: what had to be settled to read it
+
+
+@dataclass(frozen=True, kw_only=True)
+class Assumption:
+    """A value that was not given."""
+
+    key: str
+    text: str
+    origin: str  #: default (shipped), derived (from other inputs) or fitted
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wish:
+    """A requirement as asked."""
+
+    name: str
+    dimension: str  #: time, current, voltage, temperature, ratio, velocity, flag
+    sense: str  #: max, min or is
+    limit: float | bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class PartsRow:
+    """One line of the parts list."""
+
+    item: str
+    quantity: float
+    unit_price: float | None
+    mass: float | None  #: of one [kg]
+    source: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scenario:
+    """A scenario, ready to run."""
+
+    path: Path | None
+    title: str
+    about: str
+    sha256: str  #: of all the bytes read, base files included
+    machine: Machine
+    plan: Plan
+    requirements: tuple[Wish, ...] = ()
+    parts_list: tuple[PartsRow, ...] = ()
+    entries: tuple[Entry, ...] = ()
+    assumptions: tuple[Assumption, ...] = ()
+    warnings: tuple[Problem, ...] = ()

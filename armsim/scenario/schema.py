@@ -1,0 +1,391 @@
+"""The keys of a scenario and what each may be; values come out in SI.
+
+A section is a frozen model that knows no other keys than its own. What several keys must agree on is in agreement.py.
+"""
+
+import math
+from typing import Annotated, ClassVar
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from armsim.scenario import dimensions as d
+from armsim.scenario import readers as r
+from armsim.scenario import special_readers as special
+from armsim.scenario.source import Leaf
+
+
+class Keys(BaseModel):
+    """A section of a scenario."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False)
+    example: ClassVar[str] = ""  #: how the section is written on one line
+
+
+Text = Annotated[str, r.text()]
+Name = Annotated[str, r.text(60)]
+Part = Annotated[float, r.share()]
+Level = Annotated[float, r.share(zero=True)]
+Mass = Annotated[float, r.quantity(d.MASS, above=0.0, usual=(1e-3, 2000.0))]
+Length = Annotated[float, r.quantity(d.LENGTH, above=0.0, usual=(0.01, 12.0))]
+Small = Annotated[float, r.quantity(d.LENGTH, above=0.0, usual=(1e-4, 1.0))]
+Along = Annotated[float, r.quantity(d.LENGTH, least=0.0, usual=(1e-3, 12.0))]
+Angle = Annotated[float, r.quantity(d.ANGLE, least=-math.tau, most=math.tau)]
+Inertia = Annotated[float, r.quantity(d.INERTIA, least=0.0, usual=(1e-9, 1e4))]
+Drag = Annotated[float, r.quantity(d.TORQUE, least=0.0, usual=(1e-6, 1e3))]
+ViscousDrag = Annotated[float, r.quantity(d.VISCOUS, least=0.0, usual=(1e-9, 1e3))]
+Voltage = Annotated[float, r.quantity(d.VOLTAGE, above=0.0, usual=(1.0, 120.0))]
+Current = Annotated[float, r.quantity(d.CURRENT, above=0.0, usual=(5e-3, 1500.0))]
+Resistance = Annotated[float, r.quantity(d.RESISTANCE, least=0.0, usual=(1e-5, 200.0))]
+Time = Annotated[float, r.quantity(d.TIME, above=0.0, most=36000.0)]
+Pause = Annotated[float, r.quantity(d.TIME, least=0.0, most=36000.0)]
+Temperature = Annotated[float, r.quantity(d.TEMPERATURE, least=-90.0, most=400.0, usual=(0.5, 250.0))]
+Rise = Annotated[float, r.quantity(d.THERMAL_RESISTANCE, above=0.0, usual=(0.01, 500.0))]
+Capacity = Annotated[float, r.quantity(d.HEAT_CAPACITY, above=0.0, usual=(0.05, 1e5))]
+Teeth = Annotated[int, r.whole(5, 1000, noun="teeth")]
+
+
+class Thermal(Keys):
+    """Two thermal nodes of the motor."""
+
+    example = (
+        "{winding_to_housing: 1.2 K/W, housing_to_air: 3.5 K/W, winding_capacity: 40 J/K, housing_capacity: 600 J/K}"
+    )
+    winding_to_housing: Rise
+    housing_to_air: Rise
+    winding_capacity: Capacity
+    housing_capacity: Capacity
+    winding_limit: Temperature | None = None
+
+
+class Motor(Keys):
+    """One motor by its catalogue row or by its constants, and how many there are."""
+
+    count: Annotated[int, r.whole(1, 20, noun="motors")] = 1
+    nominal_voltage: Voltage | None = None
+    no_load_speed: Annotated[float, r.quantity(d.SPEED, above=0.0, usual=(0.1, 1e4))] | None = None
+    no_load_current: Annotated[float, r.quantity(d.CURRENT, least=0.0, usual=(1e-4, 100.0))] | None = None
+    stall_torque: Annotated[float, r.quantity(d.TORQUE, above=0.0, usual=(1e-4, 1000.0))] | None = None
+    stall_current: Current | None = None
+    torque_constant: Annotated[float, r.quantity(d.TORQUE_CONSTANT, above=0.0, usual=(1e-4, 20.0))] | None = None
+    velocity_constant: Annotated[float, r.quantity(d.VELOCITY_CONSTANT, above=0.0, usual=(0.05, 1e4))] | None = None
+    back_emf_constant: Annotated[float, r.quantity(d.BACK_EMF_CONSTANT, above=0.0, usual=(1e-4, 20.0))] | None = None
+    resistance: Annotated[float, r.quantity(d.RESISTANCE, above=0.0, usual=(1e-3, 200.0))] | None = None
+    coulomb_friction: Drag | None = None
+    viscous_friction: ViscousDrag | None = None
+    breakaway_friction: Drag | None = None
+    inductance: Annotated[float, r.quantity(d.INDUCTANCE, above=0.0, usual=(1e-6, 0.2))] | None = None
+    rotor_inertia: Annotated[float, r.quantity(d.INERTIA, above=0.0, usual=(1e-9, 1.0))] | None = None
+    reference_temperature: Temperature = 25.0
+    thermal: Thermal | None = None
+    source: Text = ""
+
+
+class Battery(Keys):
+    """A battery at rest: open-circuit voltage, one or by state of charge, behind a resistance."""
+
+    example = "{open_circuit_voltage: 25.2 V, internal_resistance: 40 mohm}"
+    open_circuit_voltage: Annotated[tuple[tuple[float, ...], ...], special.voltage_points()]
+    internal_resistance: Resistance
+    capacity: Annotated[float, r.quantity(d.CHARGE, above=0.0, usual=(180.0, 3.6e6))] | None = None
+    state_of_charge: Level | None = None
+
+
+class Wiring(Keys):
+    """The run from battery to controller, one way, or its resistance."""
+
+    example = "{gauge: 10 AWG, length: 1.8 m}"
+    gauge: Annotated[float, special.wire_size()] | None = None
+    area: Annotated[float, special.wire_size()] | None = None
+    length: Annotated[float, r.quantity(d.LENGTH, least=0.0, usual=(0.01, 100.0))] | None = None
+    joints: Resistance = 0.0
+    temperature: Temperature = 20.0
+    stranding: Annotated[float, r.number(least=1.0, most=1.2)] = 1.0
+    resistance: Resistance | None = None
+
+
+class Protection(Keys):
+    """A breaker or fuse of a known kind, or by its own curve."""
+
+    example = "{kind: thermal-auto-reset, rating: 30 A}"
+    kind: Name
+    rating: Current
+    opens_at: Annotated[str, r.choice("earliest", "latest")] = "latest"
+    resets: Annotated[str, r.choice("automatic", "manual")] | None = None
+    curve: (
+        Annotated[
+            tuple[tuple[float, ...], ...],
+            special.table(
+                special.multiple_cell,
+                special.time_cell,
+                special.time_cell,
+                rows=3,
+                row="[multiple of the rating, earliest, latest], such as [2, 4 s, 20 s]",
+            ),
+        ]
+        | None
+    ) = None
+
+
+class Supply(Keys):
+    """Battery, wiring and protection."""
+
+    example = "{battery: {open_circuit_voltage: 25.2 V, internal_resistance: 40 mohm}}"
+    battery: Battery
+    wiring: Wiring | None = None
+    protection: list[Protection] = Field(default_factory=list)
+    undervoltage: Voltage | None = None
+    other_loads: Annotated[float, r.quantity(d.CURRENT, least=0.0, usual=(1e-3, 200.0))] = 0.0
+
+
+class Controller(Keys):
+    """The motor controller."""
+
+    example = "{current_limit: 60 A, ramp: 0.2 s}"
+    current_limit: Current | None = None
+    ramp: Pause = 0.0
+    when_off: Annotated[str, r.choice("shorted", "open")] = "open"
+    bridge_resistance: Resistance = 0.0
+    restart_time: Pause = 0.5
+
+
+class StageKeys(Keys):
+    """What every kind of stage may have."""
+
+    name: Name | None = None
+    drag: Drag = 0.0
+    viscous_drag: ViscousDrag = 0.0
+    input_inertia: Inertia | None = None
+    output_inertia: Inertia | None = None
+
+
+class Gears(StageKeys):
+    """Two gears, with idlers between them or none."""
+
+    example = "gears: {driver: 14, driven: 56, module: 1.25 mm}"
+    driver: Teeth
+    driven: Teeth
+    idlers: list[Teeth] = Field(default_factory=list)
+    module: Small | None = None
+    diametral_pitch: Annotated[float, special.diametral_pitch()] | None = None
+    pressure_angle: Annotated[float, r.quantity(d.ANGLE, least=0.17, most=0.53)] = math.radians(20.0)
+    face_width: Small | None = None
+    efficiency: Part | None = None
+    reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None
+    material: Annotated[str, r.choice("steel", "brass", "aluminium", "plastic")] = "steel"
+
+
+class Chain(StageKeys):
+    """A roller chain over two sprockets."""
+
+    example = 'chain: {number: "40", driver: 13, driven: 44}'
+    number: Name
+    driver: Teeth
+    driven: Teeth
+    centre_distance: Length | None = None
+    efficiency: Part | None = None
+    reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None
+
+
+class Worm(StageKeys):
+    """A worm and its wheel."""
+
+    example = "worm: {starts: 1, wheel: 30, lead_angle: 4.8 deg, friction: 0.07}"
+    starts: Annotated[int, r.whole(1, 12, noun="starts")]
+    wheel: Teeth
+    lead_angle: Annotated[float, r.quantity(d.ANGLE, above=0.0, below=math.pi / 4)] | None = None
+    module: Small | None = None
+    diameter: Small | None = None
+    face_width: Small | None = None
+    pressure_angle: Annotated[float, r.quantity(d.ANGLE, least=0.17, most=0.53)] = math.radians(20.0)
+    friction: Annotated[float, r.number(above=0.0, below=1.0)] | None = None
+    static_friction: Annotated[float, r.number(above=0.0, below=1.0)] | None = None
+    bearing_efficiency: Part = 1.0
+    hand: Annotated[str, r.choice("right", "left")] = "right"
+
+
+class Gearbox(StageKeys):
+    """A bought gearbox by its sheet."""
+
+    example = "gearbox: {reduction: 71, efficiency: 0.73}"
+    reduction: Annotated[float, special.reduction()]
+    efficiency: Part
+    reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None
+    sense: Annotated[str, r.choice("same", "opposite")] = "same"
+
+
+class Stage(Keys):
+    """One stage: exactly one of these."""
+
+    example = "- gears: {driver: 14, driven: 56}"
+    gears: Gears | None = None
+    chain: Chain | None = None
+    worm: Worm | None = None
+    gearbox: Gearbox | None = None
+
+
+class PointMass(Keys):
+    """A mass at a distance from the pivot."""
+
+    example = "{mass: 9 kg, at: 0.62 m}"
+    mass: Mass
+    at: Along
+
+
+class Payload(Keys):
+    """What is lifted; at the tip unless told otherwise."""
+
+    example = "{mass: 9 kg, at: 0.62 m}"
+    mass: Annotated[float, r.quantity(d.MASS, least=0.0, usual=(1e-3, 2000.0))]
+    at: Along | None = None
+
+
+class PivotFriction(Keys):
+    """Friction of the arm's bearing."""
+
+    example = "{coulomb: 0.6 N*m, breakaway: 0.9 N*m}"
+    coulomb: Drag = 0.0
+    viscous: ViscousDrag = 0.0
+    breakaway: Drag | None = None
+
+
+class Stops(Keys):
+    """End stops; leave one out where there is none."""
+
+    example = "{lower: -35 deg, upper: 95 deg}"
+    lower: Angle | None = None
+    upper: Angle | None = None
+
+
+def _word_as_tilt(value: object) -> object:
+    return {"tilt": value} if isinstance(value, Leaf) else value
+
+
+class Plane(Keys):
+    """The plane the arm moves in."""
+
+    example = "{tilt: 30 deg}"
+    tilt: Annotated[float, special.tilt()] = 0.0
+
+
+class Arm(Keys):
+    """The driven arm about its pivot."""
+
+    example = "{length: 0.62 m, mass: 2.4 kg, payload: {mass: 9 kg}}"
+    length: Length
+    mass: Mass | None = None
+    centre_of_mass: Along | None = None
+    masses: list[PointMass] | None = None
+    inertia: Inertia | None = None
+    payload: Payload | None = None
+    pivot_friction: PivotFriction | None = None
+    stops: Stops | None = None
+    plane: Annotated[Plane, BeforeValidator(_word_as_tilt)] = Field(default_factory=Plane)
+
+
+class Travel(Keys):
+    """Drive to an angle."""
+
+    example = "lift: {to: 70 deg}"
+    to: Angle
+    duty: Part = 1.0
+    patience: Pause = 2.0
+    within: Time = 600.0
+
+
+class Wait(Keys):
+    """Stay for a time, held or with the drive off."""
+
+    example = "hold: {for: 2 s}"
+    duration: Time = Field(alias="for")
+
+
+class Move(Keys):
+    """One move: exactly one of these."""
+
+    example = "- lift: {to: 70 deg}"
+    lift: Travel | None = None
+    lower: Travel | None = None
+    hold: Wait | None = None
+    rest: Wait | None = None
+
+
+class PowerCut(Keys):
+    """When the power fails, in a run of its own."""
+
+    example = "{at: 60 deg}"
+    at: Annotated[special.When, special.time_or_angle()]
+
+
+class AtMostTime(Keys):
+    example = "{max: 2.5 s}"
+    max: Time
+
+
+class AtMostCurrent(Keys):
+    example = "{max: 40 A}"
+    max: Current
+
+
+class AtLeastVoltage(Keys):
+    example = "{min: 18 V}"
+    min: Voltage
+
+
+class AtMostTemperature(Keys):
+    example = "{max: 110 degC}"
+    max: Temperature
+
+
+class AtLeastRatio(Keys):
+    example = "{min: 1.5}"
+    min: Annotated[float, r.number(above=0.0, most=100.0)]
+
+
+class AtMostVelocity(Keys):
+    example = "{max: 1.5 m/s}"
+    max: Annotated[float, r.quantity(d.VELOCITY, above=0.0, usual=(1e-3, 30.0))]
+
+
+class Requirements(Keys):
+    """What the machine is asked to keep."""
+
+    example = "{lift_time: {max: 2.5 s}, holds_unpowered: yes}"
+    lift_time: AtMostTime | None = None
+    supply_current: AtMostCurrent | None = None
+    motor_current: AtMostCurrent | None = None
+    bus_voltage: AtLeastVoltage | None = None
+    winding_temperature: AtMostTemperature | None = None
+    static_margin: AtLeastRatio | None = None
+    tip_speed: AtMostVelocity | None = None
+    holds_unpowered: Annotated[bool, r.yes_no()] | None = None
+    breaker_trips: Annotated[bool, r.yes_no()] | None = None
+
+
+class PartsRow(Keys):
+    """One line of the parts list."""
+
+    example = "- {item: 13-tooth sprocket, quantity: 1, unit_price: 12.5}"
+    item: Text
+    quantity: Annotated[float, r.number(above=0.0, most=1e6)] = 1.0
+    unit_price: Annotated[float, r.number(least=0.0)] | None = None
+    mass: Mass | None = None
+    source: Text = ""
+
+
+class ScenarioFile(Keys):
+    """A whole scenario."""
+
+    title: Annotated[str, r.text(200)]
+    about: Annotated[str, r.text(20_000)] = ""
+    motor: Motor
+    supply: Supply
+    controller: Controller = Field(default_factory=Controller)
+    transmission: list[Stage] = Field(default_factory=list)
+    arm: Arm
+    ambient: Annotated[float, r.quantity(d.TEMPERATURE, least=-60.0, most=90.0)] = 25.0
+    start: Angle
+    moves: list[Move]
+    repeat: Annotated[int, r.whole(1, 1000, noun="cycles")] = 1
+    power_cut: PowerCut | None = None
+    requirements: Requirements | None = None
+    parts_list: list[PartsRow] = Field(default_factory=list)

@@ -1,0 +1,169 @@
+"""The transmission's stages from their sections."""
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+from armsim.parts.stage import Stage, reverse_of
+from armsim.scenario import dimensions as d
+from armsim.scenario import schema
+from armsim.scenario.dimensions import understood
+from armsim.scenario.numbers import shown
+from armsim.scenario.problems import Misreading
+from armsim.scenario.tables import density, find_chain
+from armsim.scenario.validate import Path, dotted
+
+Note = Callable[[str, str], None]  #: key, text
+
+GEAR_MESH_EFFICIENCY = 0.97
+CHAIN_EFFICIENCY = 0.96
+TABLE_STATIC_FRICTION = 0.150  #: of a lubricated worm at rest (AGMA 6034-B92)
+
+
+def stages(
+    given: list[schema.Stage], default: Note, derived: Note, faults: list[tuple[Path, Misreading]]
+) -> tuple[Stage, ...]:
+    """Every stage from the motor to the arm; what a part refuses is told as a fault."""
+    built = []
+    if not given:
+        default("transmission", "none: the motor turns the arm directly")
+    for k, stage in enumerate(given):
+        kind = next(kind for kind in _BUILDERS if getattr(stage, kind) is not None)
+        part, path = getattr(stage, kind), ("transmission", k, kind)
+        try:
+            built.append(_BUILDERS[kind](part, dotted(path), default, derived))
+        except ValueError as error:
+            faults.append((path, Misreading("SCN121", str(error))))
+    return tuple(built)
+
+
+def _common(part: schema.StageKeys, name: str) -> dict[str, Any]:
+    return {
+        "name": part.name or name,
+        "drag": part.drag,
+        "viscous_drag": part.viscous_drag,
+        "input_inertia": part.input_inertia,
+        "output_inertia": part.output_inertia,
+    }
+
+
+def _efficiency(given: float | None, fallback: float, key: str, what: str, default: Note) -> float:
+    if given is None:
+        default(f"{key}.efficiency", f"{shown(fallback)} {what}")
+        return fallback
+    return given
+
+
+def _gears(part: schema.Gears, key: str, default: Note, derived: Note) -> Stage:
+    from armsim.parts.gears import gear_stage
+
+    module = part.module if part.module is not None else part.diametral_pitch
+    unknown = part.input_inertia is None or part.output_inertia is None
+    if unknown and (module is None or part.face_width is None):
+        default(f"{key}.inertia", "none: without module and face_width the gears' inertia is not known")
+    return gear_stage(
+        driver=part.driver,
+        driven=part.driven,
+        idlers=tuple(part.idlers),
+        module=module,
+        pressure_angle=part.pressure_angle,
+        face_width=part.face_width,
+        efficiency=_efficiency(part.efficiency, GEAR_MESH_EFFICIENCY, key, "a mesh, enclosed and greased", default),
+        reverse=part.reverse_efficiency,
+        density=density(part.material),
+        **_common(part, f"gears {'-'.join(str(z) for z in (part.driver, *part.idlers, part.driven))}"),
+    )
+
+
+def _chain(part: schema.Chain, key: str, default: Note, derived: Note) -> Stage:
+    from armsim.parts.chain import chain_stage
+
+    found = find_chain(part.number)
+    assert found is not None  # an unknown chain is refused before
+    number, row = found
+    if part.centre_distance is None and part.input_inertia is None:
+        default(f"{key}.centre_distance", "not given: the chain's own mass is left out")
+    return chain_stage(
+        pitch=row.pitch,
+        driver=part.driver,
+        driven=part.driven,
+        sprocket_width=row.width,
+        efficiency=_efficiency(part.efficiency, CHAIN_EFFICIENCY, key, "for a lubricated chain", default),
+        reverse=part.reverse_efficiency,
+        density=density("steel"),
+        centre_distance=part.centre_distance,
+        mass_per_length=row.mass_per_length,
+        number=number,
+        **_common(part, f"chain {number}, {part.driver}-{part.driven}"),
+    )
+
+
+def _worm(part: schema.Worm, key: str, default: Note, derived: Note) -> Stage:
+    from armsim.parts.worm import worm_stage
+
+    lead_angle = part.lead_angle
+    if lead_angle is None:
+        assert part.module is not None
+        assert part.diameter is not None
+        lead_angle = math.atan(part.starts * part.module / part.diameter)
+        derived(f"{key}.lead_angle", f"{understood(lead_angle, d.ANGLE)}, from starts, module and diameter")
+    if part.friction is None:
+        default(
+            f"{key}.friction",
+            "by sliding speed, mean curve of a lubricated steel worm on a bronze wheel (AGMA 6034-B92)",
+        )
+    static = part.static_friction
+    if static is None:
+        static = TABLE_STATIC_FRICTION if part.friction is None else part.friction
+        default(
+            f"{key}.static_friction",
+            f"{shown(static)}{', as in motion' if part.friction is not None else ', of the same curve'}",
+        )
+    return worm_stage(
+        starts=part.starts,
+        wheel=part.wheel,
+        lead_angle=lead_angle,
+        pressure_angle=part.pressure_angle,
+        friction=part.friction,
+        static_friction=static,
+        diameter=part.diameter,
+        module=part.module,
+        face_width=part.face_width,
+        density=density("steel"),
+        wheel_density=density("bronze"),
+        bearing_efficiency=part.bearing_efficiency,
+        hand=1 if part.hand == "right" else -1,
+        **_common(part, f"worm {part.starts}-{part.wheel}"),
+    )
+
+
+def _gearbox(part: schema.Gearbox, key: str, default: Note, derived: Note) -> Stage:
+    from armsim.parts.gearbox import gearbox_stage
+
+    reverse = part.reverse_efficiency
+    if reverse is None:
+        reverse = float(reverse_of(part.efficiency))
+        text = f"{shown(reverse)}, 2 - 1/efficiency as for one mesh"
+        default(
+            f"{key}.reverse_efficiency",
+            text + (": it locks; a box of several stages may still turn back" if reverse <= 0 else ""),
+        )
+    return gearbox_stage(
+        reduction=part.reduction,
+        efficiency=part.efficiency,
+        reverse=reverse,
+        sense=1 if part.sense == "same" else -1,
+        name=part.name or f"gearbox {shown(part.reduction)}:1",
+        drag=part.drag,
+        viscous_drag=part.viscous_drag,
+        input_inertia=part.input_inertia or 0.0,
+        output_inertia=part.output_inertia or 0.0,
+    )
+
+
+_BUILDERS: dict[str, Callable[[Any, str, Note, Note], Stage]] = {
+    "gears": _gears,
+    "chain": _chain,
+    "worm": _worm,
+    "gearbox": _gearbox,
+}

@@ -1,0 +1,100 @@
+"""The tables shipped with the package: trip bands, chains, materials; read when first asked for."""
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any, cast
+
+import yaml
+
+from armsim.parts.protection import Edge
+
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+@dataclass(frozen=True, kw_only=True)
+class TripFamily:
+    """A kind of breaker or fuse with both edges of its band."""
+
+    title: str
+    resets_itself: bool
+    resets: str  #: automatic, manual, or replace for a fuse
+    reset_share: float
+    earliest: Edge
+    latest: Edge
+    standard: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChainRow:
+    """A roller chain of a standard."""
+
+    names: tuple[str, ...]  #: other names it goes by
+    pitch: float  #: [m]
+    width: float  #: between inner plates [m]
+    mass_per_length: float  #: [kg/m]
+
+
+def _table(name: str) -> dict[str, Any]:
+    text = resources.files("armsim.data").joinpath(name).read_text(encoding="utf-8")
+    return cast(dict[str, Any], yaml.load(text, Loader=_LOADER))
+
+
+def _edge(row: dict[str, Any]) -> Edge:
+    return Edge(
+        weights=tuple(map(float, row["weights"])),
+        time_constants=tuple(map(float, row["time_constants"])),
+        ultimate_multiple=float(row["ultimate_multiple"]),
+    )
+
+
+@cache
+def trip_families() -> dict[str, TripFamily]:
+    """Kinds of protection by the name a scenario uses."""
+    return {
+        kind: TripFamily(
+            title=row["title"],
+            resets_itself=row["resets"] == "automatic",
+            resets=row["resets"],
+            reset_share=float(row.get("reset_share") or 0.6),
+            earliest=_edge(row["earliest"]),
+            latest=_edge(row["latest"]),
+            standard=row.get("standard") or "",
+        )
+        for kind, row in _table("trip_bands.yaml")["families"].items()
+    }
+
+
+@cache
+def chain_rows() -> dict[str, ChainRow]:
+    """Chains by number."""
+    rows = _table("chains.yaml")["chains"]
+    return {str(number): _chain(row) for number, row in rows.items()}
+
+
+def _chain(row: dict[str, Any]) -> ChainRow:
+    return ChainRow(
+        names=(str(row["iso"]),),
+        pitch=float(row["pitch"]) / 1000.0,
+        width=float(row["inner_width"]) / 1000.0,
+        mass_per_length=float(row["mass"]),
+    )
+
+
+def find_chain(typed: str) -> tuple[str, ChainRow] | None:
+    """Number and row of a chain as a person names it: 40, #40, ANSI 40, 08A; None for an unknown one."""
+    plain = re.sub(r"(?i)^(?:#|ansi|asa|iso|din|no\.?)[\s#]*", "", typed.strip()).upper()
+    rows = chain_rows().items()
+    return next(((number, row) for number, row in rows if plain in (number, *row.names)), None)
+
+
+@cache
+def densities() -> dict[str, float]:
+    """Densities of materials by name. [kg/m3]"""
+    return {name: float(row["density"]) for name, row in _table("materials.yaml")["materials"].items()}
+
+
+def density(material: str) -> float:
+    """Density of a material that the schema knows. [kg/m3]"""
+    return densities()[material]

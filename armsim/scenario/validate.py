@@ -1,0 +1,273 @@
+"""The tree of a document against the schema: every section on its own, every fault with its place and in our words."""
+
+import difflib
+import types
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Annotated, Any, Union, get_args, get_origin
+
+from pydantic import BaseModel, TypeAdapter, ValidationError
+from pydantic.fields import FieldInfo
+
+from armsim.scenario.problems import Misreading, Place, Problem, printable, shortened
+from armsim.scenario.readers import TOLD, Reading
+from armsim.scenario.schema import Keys, ScenarioFile
+from armsim.scenario.source import Leaf, Listing, Section, Tree
+from armsim.scenario.variants import Document
+
+Path = tuple[str | int, ...]
+
+#: other words for a key, each read only as a suggestion
+_OTHER_WORDS = {
+    "ratio": "reduction", "gear_ratio": "reduction", "kv": "velocity_constant", "kt": "torque_constant",
+    "ke": "back_emf_constant", "weight": "mass", "com": "centre_of_mass", "cg": "centre_of_mass",
+    "voltage": "nominal_voltage",
+    "wire": "gauge", "awg": "gauge", "breaker": "protection", "fuse": "protection", "duration": "for", "time": "for",
+    "angle": "to", "target": "to", "timeout": "within", "temperature": "ambient", "free_speed": "no_load_speed",
+    "free_current": "no_load_current", "terminal_resistance": "resistance", "cycles": "repeat", "price": "unit_price",
+    "friction": "pivot_friction", "name": "title", "description": "about", "motors": "count", "hold_for": "for",
+    "input": "driver", "output": "driven", "dp": "diametral_pitch", "soc": "state_of_charge", "limit": "max",
+    "esr": "internal_resistance", "distance": "at", "position": "at", "gearing": "transmission",
+    "gears": "transmission",    "battery": "supply", "threads": "starts", "mu": "friction", "eta": "efficiency", "stop": "stops", "limits": "stops",
+}  # fmt: skip
+_GEARED = (
+    "figures of a geared motor hold at its output shaft already: leave the ratio out; "
+    "for a bare motor's figures add a gearbox stage"
+)
+#: keys whose refusal needs more than a spelling
+_ADVICE = {
+    ("Motor", "ratio"): _GEARED,
+    ("Motor", "reduction"): _GEARED,
+    ("Motor", "gear_ratio"): _GEARED,
+    ("Gears", "ratio"): "the teeth say it: driver and driven",
+    ("Chain", "ratio"): "the teeth say it: driver and driven",
+    ("Worm", "ratio"): "the teeth say it: starts and wheel",
+    (
+        "Gears",
+        "size",
+    ): "a size can be a radius or a diameter, to the pitch line or the tips: give the teeth and the module",
+    ("Chain", "size"): "a size can be a radius or a diameter, to the pitch line or the tips: give the teeth",
+    ("Motor", "kv"): "write velocity_constant: 800 rpm/V",
+}
+
+
+@dataclass
+class Sections:
+    """The top-level sections that could be read, by key."""
+
+    values: dict[str, Any] = field(default_factory=dict)
+
+    def whole(self) -> ScenarioFile:
+        """All of them as one record; only where nothing failed."""
+        defaults = {
+            name: f.get_default(call_default_factory=True)
+            for name, f in ScenarioFile.model_fields.items()
+            if not f.is_required()
+        }
+        return ScenarioFile.model_construct(**{**defaults, **self.values})
+
+
+def read_sections(document: Document, reading: Reading) -> Sections:
+    """Read every top-level section; what fails is told into the reading and left out."""
+    sections = Sections()
+    faults: list[tuple[Path, dict[str, Any]]] = []
+    for key, tree in document.tree.entries.items():
+        if key not in ScenarioFile.model_fields:
+            faults.append(((key,), {"type": "extra_forbidden"}))
+            continue
+        try:
+            sections.values[key] = _adapter(key).validate_python(_plain(tree), context=reading)
+        except ValidationError as error:
+            details = error.errors(include_url=False, include_input=False)
+            faults += [((key, *e["loc"]), dict(e)) for e in details]
+    for key, info in ScenarioFile.model_fields.items():
+        if info.is_required() and key not in document.tree.entries:
+            faults.append(((key,), {"type": "missing"}))
+    reading.problems += _problems(faults, document)
+    return sections
+
+
+@cache
+def _adapter(key: str) -> TypeAdapter[Any]:
+    info: FieldInfo = ScenarioFile.model_fields[key]
+    kind: Any = info.annotation
+    for extra in info.metadata:
+        kind = Annotated[kind, extra]
+    return TypeAdapter(kind)
+
+
+def _plain(tree: Tree) -> Any:
+    if isinstance(tree, Section):
+        return {key: _plain(value) for key, value in tree.entries.items()}
+    if isinstance(tree, Listing):
+        return [_plain(item) for item in tree.items]
+    return tree
+
+
+def find(tree: Tree, path: Path) -> Tree | None:
+    """The part of the tree at a path, as far as it goes."""
+    at: Tree | None = tree
+    for step in path:
+        if isinstance(at, Section) and isinstance(step, str):
+            at = at.entries.get(step)
+        elif isinstance(at, Listing) and isinstance(step, int) and step < len(at.items):
+            at = at.items[step]
+        else:
+            return None
+    return at
+
+
+def dotted(path: Path) -> str:
+    """motor.count, moves[0].lift."""
+    text = ""
+    for step in path:
+        text += f"[{step}]" if isinstance(step, int) else f".{step}" if text else step
+    return printable(text)
+
+
+def key_place(tree: Section, path: Path) -> tuple[Place, int]:
+    """Where the key of a path stands, or the nearest one above it, and its width."""
+    while path:
+        parent = find(tree, path[:-1])
+        last = path[-1]
+        if isinstance(parent, Section) and isinstance(last, str) and last in parent.keys:
+            return parent.keys[last], len(last)
+        here = find(tree, path)
+        if here is not None:
+            return here.place, 1
+        path = path[:-1]
+    return Place(file=tree.place.file), 1
+
+
+def value_place(tree: Section, path: Path) -> tuple[Place, int]:
+    """Where the value of a path stands if it is one value, else its key."""
+    here = find(tree, path)
+    if isinstance(here, Leaf) and not here.empty:
+        return here.place, len(here.text)
+    return key_place(tree, path)
+
+
+def _problems(faults: list[tuple[Path, dict[str, Any]]], document: Document) -> Iterator[Problem]:
+    meant = {(*path[:-1], _suggestion(path)) for path, e in faults if e["type"] == "extra_forbidden"}
+    for path, error in faults:
+        if error["type"] == TOLD or (error["type"] == "missing" and path in meant):
+            continue
+        fault, at_key = _worded(path, error, document)
+        place, width = (key_place if at_key else value_place)(document.tree, path)
+        yield document.sources.problem(place, dotted(path), fault, width=width)
+
+
+def _worded(path: Path, error: dict[str, Any], document: Document) -> tuple[Misreading, bool]:
+    """A fault of the schema in our words, and whether it points at the key."""
+    kind, wants = error["type"], error.get("ctx", {}).get("wants", "")
+    here = find(document.tree, path)
+    if kind == "extra_forbidden":
+        return Misreading("SCN102", "unknown key", _unknown_hint(path)), True
+    if kind == "missing":
+        return Misreading("SCN103", "is missing", _missing_hint(path)), True
+    if kind == "empty_value" or (isinstance(here, Leaf) and here.empty):
+        return _empty(wants or _shape_hint(path), here, document), True
+    if kind == "single_value":
+        got = "a list" if isinstance(here, Listing) else "a section of keys"
+        return Misreading("SCN109", f"is a single value, got {got}", wants), True
+    if kind == "rows":
+        return Misreading("SCN109", "is a table of another shape", wants), True
+    got = (
+        f"'{shortened(here.text)}'"
+        if isinstance(here, Leaf)
+        else "a list"
+        if isinstance(here, Listing)
+        else "a section of keys"
+    )
+    wanted = "a list" if kind == "list_type" else "a section of keys"
+    return Misreading("SCN109", f"is {wanted}, got {got}", _shape_hint(path)), False
+
+
+def _empty(wants: str, here: Tree | None, document: Document) -> Misreading:
+    line = document.sources.line(here.place) if here else ""
+    after = line[here.place.column - 1 :].strip() if here else ""
+    if after.startswith("#"):
+        word = after.lstrip("# ").split()[0] if after.lstrip("# ").split() else ""
+        return Misreading(
+            "SCN108",
+            "is empty; a # after a space starts a comment",
+            f'write "#{shortened(word)}" in quotes or {shortened(word)}',
+        )
+    return Misreading("SCN108", "is empty", wants)
+
+
+def _model_of(kind: Any) -> type[Keys] | None:
+    """The section behind a field's type, through lists and alternatives."""
+    if isinstance(kind, type) and issubclass(kind, BaseModel):
+        return kind if issubclass(kind, Keys) else None
+    if get_origin(kind) in (list, Annotated, Union, types.UnionType):
+        return next(filter(None, map(_model_of, get_args(kind))), None)
+    return None
+
+
+def _model_at(path: Path) -> type[Keys] | None:
+    model: type[Keys] | None = ScenarioFile
+    for step in path:
+        if isinstance(step, int) or model is None:
+            continue
+        info = _fields(model).get(step)
+        model = _model_of(info.annotation) if info else None
+    return model
+
+
+def _fields(model: type[Keys]) -> dict[str, FieldInfo]:
+    return {info.alias or name: info for name, info in model.model_fields.items()}
+
+
+def _suggestion(path: Path) -> str:
+    """The key that an unknown one probably means; empty if none is near."""
+    model, typed = _model_at(path[:-1]), str(path[-1])
+    if model is None:
+        return ""
+    known = list(_fields(model))
+    plain = typed.strip().casefold().replace(" ", "_").replace("-", "_")
+    if plain in known:
+        return plain
+    if _OTHER_WORDS.get(plain) in known:
+        return _OTHER_WORDS[plain]
+    return next(iter(difflib.get_close_matches(plain, known, 1, 0.75)), "")
+
+
+def _unknown_hint(path: Path) -> str:
+    model, typed = _model_at(path[:-1]), str(path[-1])
+    advice = _ADVICE.get((model.__name__ if model else "", typed.casefold()))
+    if advice:
+        return advice
+    meant = _suggestion(path)
+    if meant:
+        return f"did you mean '{meant}'?"
+    return f"known here: {', '.join(_fields(model))}" if model else ""
+
+
+def _missing_hint(path: Path) -> str:
+    model = _model_at(path)
+    if model and model.example:
+        return f"write {path[-1]}: {model.example}"
+    parent = _model_at(path[:-1])
+    return f"such as {parent.example}" if parent and parent.example else _LINES.get(str(path[-1]), "")
+
+
+#: what to write for a missing key of the scenario itself
+_LINES = {
+    "title": "write title: Crate tipper, gears and a chain",
+    "start": "write start: -30 deg, counted up from the horizontal",
+    "moves": "write moves: [{lift: {to: 70 deg}}]",
+    "motor": "a catalogue row is nominal_voltage, no_load_speed, no_load_current, stall_torque, stall_current",
+}
+
+
+def _shape_hint(path: Path) -> str:
+    model, last = _model_at(path), path[-1]
+    if model is None or not model.example:
+        return _LINES.get(str(last), "")
+    example = model.example
+    if isinstance(last, int):
+        return f"such as {example}"
+    listed = example if not example.startswith("- ") else f"[{{{example[2:]}}}]"
+    return f"write {last}: {listed}" if not example.startswith(f"{last}:") else f"write {example}"
