@@ -7,6 +7,7 @@ at the worst angle of the lift. Below one the arm cannot start from rest at that
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -151,7 +152,7 @@ def travel_outcomes(run: Run) -> tuple[TravelOutcome, ...]:
 
 def _travels(events: tuple[Event, ...]) -> Iterator[TravelOutcome]:
     begins = [k for k, event in enumerate(events) if event.kind is Kind.DRIVE_ON]
-    for k, following in zip(begins, [*begins[1:], len(events)], strict=True):
+    for k, following in pairwise([*begins, len(events)]):
         own = events[k:following]
         closing = next((j for j, event in enumerate(own) if event.kind in (Kind.REACHED, Kind.GIVEN_UP)), None)
         during = own if closing is None else own[: closing + 1]

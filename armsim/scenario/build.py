@@ -247,9 +247,8 @@ def _known_kind(device: schema.Protection, path: Path, notes: Notes) -> Protecti
     if device.resets is None:
         text = "closes again by itself" if family.resets_itself else "stays open until reset by hand"
         notes.default(f"{dotted(path)}.resets", f"{text}, as its kind does")
-    notes.default(
-        f"{dotted(path)}.kind", f"band of {family.title}; replace it with the maker's curve where there is one"
-    )
+    text = f"band of its kind ({family.title}); replace it with the maker's curve where there is one"
+    notes.default(f"{dotted(path)}.kind", text)
     return Protection(
         kind=device.kind,
         rating=device.rating,
