@@ -4,9 +4,10 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
-from armsim.scenario.problems import Misreading, shortened
+from armsim.scenario.problems import Misreading, quoted, shortened
 
 LONGEST = 120  #: characters of a quantity
+LARGEST_EXPONENT = 30  #: of ten
 
 _PLAIN_FORMS = str.maketrans(
     {
@@ -30,7 +31,7 @@ _FRACTION_SIGNS = {
     "\u215e": Fraction(7, 8),
 }
 _DECIMAL = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)"
-_NUMBER = re.compile(rf"{_DECIMAL}(?:[eE][+-]?[0-9]{{1,2}}(?![0-9]))?")
+_NUMBER = re.compile(rf"{_DECIMAL}(?:[eE]([+-]?[0-9]+))?")
 _MIXED = re.compile(r"([0-9]+)(?:\s+|\s*-\s*)([0-9]+)\s*/\s*([0-9]+)(?![0-9.])")
 _FRACTION = re.compile(r"([0-9]+)\s*/\s*([0-9]+)(?![0-9.])")
 _SIGNED_FRACTION = re.compile(rf"([0-9]*)\s*-?\s*([{''.join(_FRACTION_SIGNS)}])")
@@ -44,6 +45,7 @@ _GUESS = re.compile(
 _GROUPED = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?(?![0-9,.])")
 _COMMA = re.compile(r"([0-9]+),([0-9]+)(?![0-9,.])")
 _POINT_GROUPED = re.compile(r"[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+")
+_MORE_DIGITS = re.compile(r"[.,]?[0-9](?!\s*/\s*[A-Za-z])")  # 10 1/min is one number, 10 12 is not
 _NOT_FINITE = re.compile(r"[+-]?\.?(?:nan|inf(?:inity)?)\b", re.I)
 
 
@@ -82,8 +84,8 @@ def read_number(text: str) -> Number:
     sign = re.match(r"([+-]?)\s*", text)
     assert sign is not None  # the pattern matches the empty text too
     number = _unsigned(text[sign.end() :], text)
-    if number.rest[:1].isdigit() or re.match(r"[.,][0-9]", number.rest):
-        raise Misreading("SCN113", f"'{shortened(text)}' is not one number", "give one number and its unit")
+    if _MORE_DIGITS.match(number.rest):
+        raise Misreading("SCN113", f"{quoted(text)} is not one number", "give one number and its unit")
     typed = text[: len(text) - len(number.rest)].strip()
     value = -number.value if sign[1] == "-" else number.value
     return Number(value=value, rest=number.rest, typed=typed, note=number.note)
@@ -91,23 +93,23 @@ def read_number(text: str) -> Number:
 
 def _refuse_guesses(text: str) -> None:
     if _NOT_FINITE.match(text):
-        raise Misreading("SCN113", f"'{shortened(text)}' is not a usable number")
+        raise Misreading("SCN113", f"{quoted(text)} is not a usable number")
     guess = _GUESS.match(text)
     if guess:
         rest = shortened(guess[1]) or "a value"
-        raise Misreading("SCN114", f"'{shortened(text)}' is a guess or a bound", f"give one number, such as {rest}")
+        raise Misreading("SCN114", f"{quoted(text)} is a guess or a bound", f"give one number, such as {rest}")
     time_like = re.match(r"[+-]?([0-9]+):([0-9]+)(?::([0-9]+))?", text)
     if time_like:
         raise Misreading(
             "SCN114",
-            f"'{shortened(text)}' can be a ratio or a time of day, and is a base-60 number to some readers",
+            f"{quoted(text)} can be a ratio or a time of day, and is a base-60 number to some readers",
             _colon_hint(time_like[1], time_like[2]),
         )
     first = _FEET_INCHES.match(text) or _MIXED.match(text.lstrip("+-"))
     if not first and _RANGE.match(text):
         raise Misreading(
             "SCN114",
-            f"'{shortened(text)}' is a range",
+            f"{quoted(text)} is a range",
             "give one value, the worst case first; compare others in variants",
         )
 
@@ -135,8 +137,10 @@ def _unsigned(text: str, whole: str) -> Number:
         return with_comma
     plain = _NUMBER.match(text)
     if not plain:
-        raise Misreading("SCN113", f"'{shortened(whole)}' does not start with a number")
+        raise Misreading("SCN113", f"{quoted(whole)} does not start with a number")
     _refuse_odd_digits(text, plain)
+    if plain[1] and abs(int(plain[1])) > LARGEST_EXPONENT:
+        raise Misreading("SCN113", f"{quoted(whole)} is not a usable number")
     return _number(text, plain, Fraction(plain[0]))
 
 
@@ -146,14 +150,14 @@ def _number(text: str, match: re.Match[str], value: Fraction, note: str = "") ->
 
 def _ratio(top: str, bottom: str, whole: str) -> Fraction:
     if int(bottom) == 0:
-        raise Misreading("SCN113", f"'{shortened(whole)}' divides by zero")
+        raise Misreading("SCN113", f"{quoted(whole)} divides by zero")
     return Fraction(int(top), int(bottom))
 
 
 def _with_comma(text: str) -> Number | None:
     if _POINT_GROUPED.match(text):
         point = text.replace(".", "").replace(",", ".")
-        raise Misreading("SCN114", f"'{shortened(text)}' mixes points and commas", f"write {shortened(point)}")
+        raise Misreading("SCN114", f"{quoted(text)} mixes points and commas", f"write {shortened(point)}")
     comma = _COMMA.match(text)
     if comma and len(comma[2]) == 3 and len(comma[1]) <= 3 and not comma[1].startswith("0"):
         joined, rest = comma[1] + comma[2], shortened(text[comma.end() :].strip())
@@ -178,8 +182,8 @@ def _refuse_odd_digits(text: str, plain: re.Match[str]) -> None:
         better = plain[0].lstrip("0") or "0"
         raise Misreading(
             "SCN114",
-            f"'{shortened(plain[0])}' starts with 0, which means base eight to some readers",
+            f"{quoted(plain[0])} starts with 0, which means base eight to some readers",
             f"write {better}",
         )
     if re.match(r"_[0-9]", text[plain.end() :]):
-        raise Misreading("SCN113", f"'{shortened(text)}' has an underscore among its digits", "write the digits only")
+        raise Misreading("SCN113", f"{quoted(text)} has an underscore among its digits", "write the digits only")

@@ -44,6 +44,12 @@ def shortened(text: str, length: int = 40) -> str:
     return plain if len(plain) <= length else plain[: length - 3] + "..."
 
 
+def quoted(text: str) -> str:
+    """The text as it can stand in a sentence, in quotes that it does not hold itself."""
+    mark = '"' if "'" in text else "'"
+    return f"{mark}{shortened(text)}{mark}"
+
+
 class Misreading(Exception):
     """A text that is not what its key wants: code, what is wrong, what to write."""
 

@@ -13,9 +13,10 @@ from typing import Any, NoReturn
 from pydantic import BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from armsim.scenario.dimensions import Dimension, read_quantity, understood
+from armsim.scenario.dimensions import Dimension, understood
 from armsim.scenario.numbers import clean, read_number, shown
-from armsim.scenario.problems import Misreading, Problem, printable, shortened
+from armsim.scenario.problems import Misreading, Problem, printable, quoted
+from armsim.scenario.quantities import read_quantity
 from armsim.scenario.records import Entry
 from armsim.scenario.source import Leaf, Sources
 
@@ -146,9 +147,7 @@ def number(**limits: Any) -> BeforeValidator:
     def read(leaf: Leaf, reading: Reading) -> float:
         value, rest, note = pure(leaf.text)
         if rest:
-            raise Misreading(
-                "SCN111", f"is a number without unit, got '{shortened(leaf.text)}'", f"write {shown(value)}"
-            )
+            raise Misreading("SCN111", f"is a number without unit, got {quoted(leaf.text)}", f"write {shown(value)}")
         fault = allowed.refuse(float(value), shown)
         if fault:
             raise Misreading("SCN120", fault)
@@ -166,7 +165,7 @@ def whole(least: int, most: int, *, noun: str = "") -> BeforeValidator:
         if rest and not (noun == "teeth" and re.fullmatch(r"(?i)t|teeth|tooth", rest)):
             raise Misreading(
                 "SCN113",
-                f"is a whole number, got '{shortened(leaf.text)}'",
+                f"is a whole number, got {quoted(leaf.text)}",
                 f"write {shown(value)}" if value.denominator == 1 else "",
             )
         if value.denominator != 1:
@@ -187,7 +186,7 @@ def share(*, zero: bool = False) -> BeforeValidator:
         if rest.casefold() in ("%", "percent", "per cent"):
             value /= 100
         elif rest:
-            raise Misreading("SCN111", f"is a part of one, got '{shortened(leaf.text)}'", "write 0.75 or 75 %")
+            raise Misreading("SCN111", f"is a part of one, got {quoted(leaf.text)}", "write 0.75 or 75 %")
         elif 1 < value <= 100:
             raise Misreading(
                 "SCN114",
@@ -209,7 +208,7 @@ def yes_no() -> BeforeValidator:
     def read(leaf: Leaf, reading: Reading) -> bool:
         word = clean(leaf.text).casefold()
         if word not in _YES + _NO:
-            raise Misreading("SCN115", f"is yes or no, got '{shortened(leaf.text)}'")
+            raise Misreading("SCN115", f"is yes or no, got {quoted(leaf.text)}")
         reading.understand(leaf, word in _YES, "yes" if word in _YES else "no")
         return word in _YES
 
@@ -222,7 +221,7 @@ def choice(*words: str) -> BeforeValidator:
     def read(leaf: Leaf, reading: Reading) -> str:
         word = clean(leaf.text).casefold()
         if word not in words:
-            raise Misreading("SCN115", f"is one of {', '.join(words)}; got '{shortened(leaf.text)}'")
+            raise Misreading("SCN115", f"is one of {', '.join(words)}; got {quoted(leaf.text)}")
         reading.understand(leaf, word, word)
         return word
 

@@ -10,9 +10,10 @@ from pydantic import BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from armsim.parts.wiring import gauge_area
-from armsim.scenario.dimensions import ANGLE, AREA, TIME, VOLTAGE, read_quantity, understood
+from armsim.scenario.dimensions import ANGLE, AREA, TIME, VOLTAGE, understood
 from armsim.scenario.numbers import clean, read_number, shown
-from armsim.scenario.problems import Misreading, shortened
+from armsim.scenario.problems import Misreading, quoted
+from armsim.scenario.quantities import read_quantity
 from armsim.scenario.readers import (
     Limits,
     Reader,
@@ -39,7 +40,7 @@ def _reduction(leaf: Leaf, reading: Reading) -> float:
     if pair and pair[3]:
         raise Misreading(
             "SCN114", f"'{plain}' is three wheels: the middle one an idler, or a double gear?",
-            f"an idler: gears: {{driver: {pair[1]}, idlers: [{pair[2]}], driven: {pair[3]}}}; a double gear: two stages",
+            f"idler: gears: {{driver: {pair[1]}, idlers: [{pair[2]}], driven: {pair[3]}}}; a double gear: two stages",
         )  # fmt: skip
     value = _ratio_of_pair(pair, plain) if pair else _plain_ratio(plain)
     echo = f"{shown(value)} motor-side turns for each turn towards the arm"
@@ -77,7 +78,7 @@ def _ratio_of_pair(pair: re.Match[str], plain: str) -> Fraction:
 def _plain_ratio(plain: str) -> Fraction:
     value, rest, _ = pure(plain)
     if rest:
-        raise Misreading("SCN111", f"is a ratio, got '{shortened(plain)}'", "write 20:1 or 20")
+        raise Misreading("SCN111", f"is a ratio, got {quoted(plain)}", "write 20:1 or 20")
     if value < 1 and "/" in plain and value > 0:
         raise Misreading(
             "SCN114",
@@ -119,9 +120,7 @@ def wire_size() -> BeforeValidator:
         plain = clean(leaf.text)
         gauge = gauge_number(plain)
         if gauge is None and not re.search(r"(?i)mm|in|cm", plain):
-            raise Misreading(
-                "SCN113", f"is a wire gauge or an area, got '{shortened(leaf.text)}'", "write 10 AWG or 6 mm^2"
-            )
+            raise Misreading("SCN113", f"is a wire gauge or an area, got {quoted(leaf.text)}", "write 10 AWG or 6 mm^2")
         if gauge is not None and leaf.key.endswith("area") and plain.isdigit():
             raise Misreading(
                 "SCN110", "needs a unit: mm^2, or AWG for a gauge", f"write {plain} mm^2 or gauge: {plain} AWG"
@@ -145,7 +144,7 @@ def diametral_pitch() -> BeforeValidator:
         if rest and not re.fullmatch(r"(?i)dp|pitch|1/in|/in|in\^?-1", rest):
             raise Misreading(
                 "SCN111",
-                f"is teeth per inch of diameter, got '{shortened(leaf.text)}'",
+                f"is teeth per inch of diameter, got {quoted(leaf.text)}",
                 "write 16 or 16 DP; millimetres go in module",
             )
         if not 1 <= value <= 200:
@@ -197,7 +196,7 @@ def tilt() -> BeforeValidator:
         if leaf.key.endswith("plane") and word not in words:
             raise Misreading(
                 "SCN115",
-                f"is vertical, horizontal or a tilt; got '{shortened(leaf.text)}'",
+                f"is vertical, horizontal or a tilt; got {quoted(leaf.text)}",
                 "write plane: {tilt: 30 deg}, counted from the vertical",
             )
         angle = read_quantity(words.get(word, leaf.text), ANGLE)
@@ -272,7 +271,7 @@ def share_cell(leaf: Leaf, reading: Reading) -> float:
     value, rest, note = pure(leaf.text)
     value = value / 100 if rest == "%" else value
     if rest not in ("", "%") or not 0 <= value <= 1:
-        raise Misreading("SCN120", f"'{shortened(leaf.text)}' is no state of charge, which is 0 to 1, or 0 % to 100 %")
+        raise Misreading("SCN120", f"{quoted(leaf.text)} is no state of charge, which is 0 to 1, or 0 % to 100 %")
     reading.understand(leaf, float(value), shown(value), note)
     return float(value)
 
@@ -282,7 +281,7 @@ def multiple_cell(leaf: Leaf, reading: Reading) -> float:
     value, rest, note = pure(leaf.text)
     value = value / 100 if rest == "%" else value
     if rest not in ("", "%", "x") or not 0 < value <= 100:
-        raise Misreading("SCN120", f"'{shortened(leaf.text)}' is no multiple of the rating, such as 2 or 200 %")
+        raise Misreading("SCN120", f"{quoted(leaf.text)} is no multiple of the rating, such as 2 or 200 %")
     reading.understand(leaf, float(value), f"{shown(value)} times the rating", note)
     return float(value)
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
-from armsim.scenario.problems import Misreading, shortened
+from armsim.scenario.problems import Misreading, quoted
 
 Vector = tuple[int, int, int, int, int, int]
 
@@ -196,7 +196,7 @@ def _tokens(plain: str, text: str) -> Iterator[tuple[str, str]]:
 
 
 def _unknown(text: str) -> Misreading:
-    return Misreading("SCN112", f"unknown unit '{shortened(text)}'")
+    return Misreading("SCN112", f"unknown unit {quoted(text)}")
 
 
 class _Parser:
@@ -256,7 +256,7 @@ class _Parser:
         unit = find(name)
         found = (unit,) if unit else glued(name)
         if not found:
-            raise Misreading("SCN112", f"unknown unit '{shortened(name)}'")
+            raise Misreading("SCN112", f"unknown unit {quoted(name)}")
         return [(each, 1) for each in found]
 
     def raised(self, term: list[tuple[Unit, int]], sign: int, whole: bool) -> list[tuple[Unit, int]]:

@@ -10,7 +10,9 @@ from typing import Annotated, Any, Union, get_args, get_origin
 from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 
-from armsim.scenario.problems import Misreading, Place, Problem, printable, shortened
+from armsim.scenario.numbers import clean
+from armsim.scenario.problems import Misreading, Place, Problem, printable, quoted, shortened
+from armsim.scenario.quantities import refuse_cell_count
 from armsim.scenario.readers import TOLD, Reading
 from armsim.scenario.schema import Keys, ScenarioFile
 from armsim.scenario.source import Leaf, Listing, Section, Tree
@@ -22,14 +24,14 @@ Path = tuple[str | int, ...]
 _OTHER_WORDS = {
     "ratio": "reduction", "gear_ratio": "reduction", "kv": "velocity_constant", "kt": "torque_constant",
     "ke": "back_emf_constant", "weight": "mass", "com": "centre_of_mass", "cg": "centre_of_mass",
-    "voltage": "nominal_voltage",
-    "wire": "gauge", "awg": "gauge", "breaker": "protection", "fuse": "protection", "duration": "for", "time": "for",
-    "angle": "to", "target": "to", "timeout": "within", "temperature": "ambient", "free_speed": "no_load_speed",
-    "free_current": "no_load_current", "terminal_resistance": "resistance", "cycles": "repeat", "price": "unit_price",
-    "friction": "pivot_friction", "name": "title", "description": "about", "motors": "count", "hold_for": "for",
-    "input": "driver", "output": "driven", "dp": "diametral_pitch", "soc": "state_of_charge", "limit": "max",
-    "esr": "internal_resistance", "distance": "at", "position": "at", "gearing": "transmission",
-    "gears": "transmission",    "battery": "supply", "threads": "starts", "mu": "friction", "eta": "efficiency", "stop": "stops", "limits": "stops",
+    "voltage": "nominal_voltage", "wire": "gauge", "awg": "gauge", "breaker": "protection", "fuse": "protection",
+    "duration": "for", "time": "for", "angle": "to", "target": "to", "timeout": "within", "temperature": "ambient",
+    "free_speed": "no_load_speed", "free_current": "no_load_current", "terminal_resistance": "resistance",
+    "cycles": "repeat", "price": "unit_price", "friction": "pivot_friction", "name": "title",
+    "description": "about", "motors": "count", "hold_for": "for", "input": "driver", "output": "driven",
+    "dp": "diametral_pitch", "soc": "state_of_charge", "limit": "max", "esr": "internal_resistance",
+    "distance": "at", "position": "at", "gearing": "transmission", "gears": "transmission", "battery": "supply",
+    "threads": "starts", "mu": "friction", "eta": "efficiency", "stop": "stops", "limits": "stops",
 }  # fmt: skip
 _GEARED = (
     "figures of a geared motor hold at its output shaft already: leave the ratio out; "
@@ -169,19 +171,20 @@ def _worded(path: Path, error: dict[str, Any], document: Document) -> tuple[Misr
     if kind == "empty_value" or (isinstance(here, Leaf) and here.empty):
         return _empty(wants or _shape_hint(path), here, document), True
     if kind == "single_value":
-        got = "a list" if isinstance(here, Listing) else "a section of keys"
-        return Misreading("SCN109", f"is a single value, got {got}", wants), True
+        return Misreading("SCN109", f"is a single value, got {_SHAPES[type(here)]}", wants), True
     if kind == "rows":
         return Misreading("SCN109", "is a table of another shape", wants), True
-    got = (
-        f"'{shortened(here.text)}'"
-        if isinstance(here, Leaf)
-        else "a list"
-        if isinstance(here, Listing)
-        else "a section of keys"
-    )
-    wanted = "a list" if kind == "list_type" else "a section of keys"
-    return Misreading("SCN109", f"is {wanted}, got {got}", _shape_hint(path)), False
+    return _wrong_shape("a list" if kind == "list_type" else "a section of keys", here, path), False
+
+
+def _wrong_shape(wanted: str, here: Tree | None, path: Path) -> Misreading:
+    if isinstance(here, Leaf) and path[-1] == "battery":
+        try:
+            refuse_cell_count(clean(here.text))
+        except Misreading as cells:
+            return cells
+    got = quoted(here.text) if isinstance(here, Leaf) else _SHAPES[type(here)]
+    return Misreading("SCN109", f"is {wanted}, got {got}", _shape_hint(path))
 
 
 def _empty(wants: str, here: Tree | None, document: Document) -> Misreading:
@@ -253,6 +256,7 @@ def _missing_hint(path: Path) -> str:
     return f"such as {parent.example}" if parent and parent.example else _LINES.get(str(path[-1]), "")
 
 
+_SHAPES: dict[type, str] = {Listing: "a list", Section: "a section of keys"}
 #: what to write for a missing key of the scenario itself
 _LINES = {
     "title": "write title: Crate tipper, gears and a chain",
