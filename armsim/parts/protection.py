@@ -14,7 +14,7 @@ Side = Literal["earliest", "latest"]
 Point = tuple[float, float]  #: current multiple [-] and trip time [s]; an infinite time: must hold
 Row = tuple[float, float, float]  #: current multiple [-], earliest and latest trip time [s]
 
-JUST_BELOW = 1.0 - 1e-3  #: ultimate multiple of a latest edge over the lowest multiple at which its table opens for sure [-]
+JUST_BELOW = 1.0 - 1e-3  #: ultimate multiple of a latest edge over the lowest multiple of its table [-]
 LONGEST_MEMORY = 1e4  #: longest time constant a fit may take, unless the table itself goes on longer [s]
 
 
@@ -72,40 +72,24 @@ def trip_time(edge: Edge, multiple: float, start: float = 0.0) -> float:
     return 0.5 * (low + high)
 
 
-def band_time(points: Sequence[Point], multiple: float) -> float:
-    """Trip time read off a table of points, rising in multiple, ln t straight in ln m; inf below it. [s]
-
-    Beyond the last point the last time holds.
-    """
-    if multiple < points[0][0]:
-        return math.inf
-    for (m0, t0), (m1, t1) in pairwise(points):
-        if multiple <= m1 and math.isfinite(t0):
-            share = math.log(multiple / m0) / math.log(m1 / m0)
-            return math.exp((1.0 - share) * math.log(t0) + share * math.log(t1))
-        if multiple < m1:
-            return math.inf
-    return points[-1][1]
-
-
 def fit_band(rows: Sequence[Row]) -> tuple[Edge, Edge]:
     """Earliest and latest edge that enclose a trip table: multiple, earliest and latest time [s], rising in multiple.
 
     A row whose latest time is infinite is a hold: the earliest edge never trips there, and may just above it. The
     latest edge opens for sure only from the lowest multiple with a finite latest time on. Both are fitted to the table
-    and to the middle of each of its pieces, then moved outwards until no such point lies outside the band. Raises
-    ValueError for a table that is too short or does not fall with current.
+    and to the thirds of each of its pieces, then moved outwards until no such point lies outside the band. Raises
+    ValueError for a table without a finite latest time, or whose times rise with current.
     """
     _refuse_bad_table(rows)
     holds = [row for row in rows if math.isinf(row[2])]
     early = [(m, t) for m, t, latest in rows if math.isfinite(latest)]
     late = [(m, t) for m, _, t in rows if math.isfinite(t)]
     if holds and math.isfinite(holds[-1][1]):
-        early_samples = _with_middles([(holds[-1][0], holds[-1][1]), *early])[1:]
+        early_samples = _with_thirds([(holds[-1][0], holds[-1][1]), *early])[1:]
     else:
-        early_samples = _with_middles(early)
+        early_samples = _with_thirds(early)
     hold = holds[-1][0] if holds else min(1.0, JUST_BELOW * early[0][0])
-    late_samples = _with_middles(late)
+    late_samples = _with_thirds(late)
     earliest = conservative(_fit_best(early_samples, hold, "earliest"), early_samples, "earliest")
     latest = conservative(_fit_best(late_samples, JUST_BELOW * late[0][0], "latest"), late_samples, "latest")
     return earliest, latest
@@ -125,6 +109,8 @@ def fit_edge(
     if len(finite) < poles or not finite:
         raise ValueError(f"{poles} thermal states need at least as many points with a finite time")
     floor = max(holds, default=0.0)
+    if floor >= finite[0][0]:
+        raise ValueError(f"it cannot both hold at {floor:g} and trip at {finite[0][0]:g} times the rating")
     if ultimate_multiple is None and poles == 1:
         return _fit_single(finite, floor)
     if ultimate_multiple is None:
@@ -152,17 +138,18 @@ def _refuse_bad_table(rows: Sequence[Row]) -> None:
         raise ValueError("a trip table needs a latest time at one multiple at least")
     for row in rows:
         if not (row[0] > 0.0 and 0.0 < row[1] <= row[2]):
-            raise ValueError(f"at {row[0]:g} times the rating: the earliest time must be above 0 and not above the latest")
+            raise ValueError(f"at {row[0]:g} times the rating the times must be above 0, earliest first")
     for before, after in pairwise(rows):
         if after[0] <= before[0] or after[1] > before[1] or after[2] > before[2]:
             raise ValueError(f"from {before[0]:g} to {after[0]:g} times the rating the trip times must not rise")
 
 
-def _with_middles(points: Sequence[Point]) -> list[Point]:
-    """The points and, between neighbours, the one half way in ln m and ln t."""
+def _with_thirds(points: Sequence[Point]) -> list[Point]:
+    """The points and, between neighbours, two more that part the way in ln m and ln t."""
     dense = [points[0]]
     for (m0, t0), (m1, t1) in pairwise(points):
-        dense += [(math.sqrt(m0 * m1), math.sqrt(t0 * t1)), (m1, t1)]
+        dense += [(m0 * (m1 / m0) ** share, t0 * (t1 / t0) ** share) for share in (1.0 / 3.0, 2.0 / 3.0)]
+        dense.append((m1, t1))
     return dense
 
 

@@ -1,0 +1,114 @@
+"""Roller chain against worked answers and against geometry by another way."""
+
+import math
+
+import pytest
+
+from armsim.parts.chain import (
+    centre_distance_for,
+    chain_stage,
+    length_in_pitches,
+    mean_radius,
+    pitch_diameter,
+    polygon_ripple,
+    wrap_angle,
+)
+from armsim.parts.stage import disc_inertia
+from tests.parts.rounded import six_digits
+
+HALF_INCH, THREE_EIGHTHS, QUARTER, FIVE_EIGHTHS = 12.7e-3, 9.525e-3, 6.35e-3, 15.875e-3
+STEEL = 7850.0
+
+
+def chain(centre_distance=None, **others):
+    settings = {"efficiency": 0.96, "reverse": None, **others}
+    return chain_stage(
+        pitch=HALF_INCH,
+        driver=16,
+        driven=45,
+        sprocket_width=7.2e-3,
+        density=STEEL,
+        centre_distance=centre_distance,
+        mass_per_length=0.62,
+        name="chain",
+        number="40",
+        **settings,
+    )
+
+
+def test_the_reduction_is_by_teeth_not_by_pitch_diameters():
+    assert chain().reduction == 2.8125
+    assert pitch_diameter(HALF_INCH, 45) / pitch_diameter(HALF_INCH, 16) == six_digits(2.79673)
+    assert chain().sense == 1
+    # 13 teeth drive 38 inside the same loop
+    thirteen = chain_stage(
+        pitch=HALF_INCH, driver=13, driven=38, sprocket_width=7e-3, efficiency=0.96, reverse=None, density=STEEL,
+        centre_distance=None, mass_per_length=0.6, name="chain", number="40",
+    )  # fmt: skip
+    assert thirteen.sense / thirteen.reduction == six_digits(0.342105)
+
+
+LOOPS = [
+    (HALF_INCH, 16, 45, 0.410, 95.7279, 96, 0.411746),
+    (QUARTER, 14, 54, 0.155, 84.4889, 86, 0.159964),
+    (THREE_EIGHTHS, 17, 51, 0.260, 89.6695, 90, 0.261606),
+    (FIVE_EIGHTHS, 19, 19, 0.300, 56.7953, 58, 0.309562),
+    (HALF_INCH, 11, 65, 0.230, 78.3813, 80, 0.241597),
+]
+
+
+@pytest.mark.parametrize(("pitch", "small", "large", "centre", "pitches", "even", "even_centre"), LOOPS)
+def test_a_loop_has_its_length_and_an_even_loop_its_centre_distance(
+    pitch, small, large, centre, pitches, even, even_centre
+):
+    assert length_in_pitches(pitch, small, large, centre) == six_digits(pitches)
+    assert length_in_pitches(pitch, large, small, centre) == six_digits(pitches)
+    assert centre_distance_for(pitch, small, large, even) == six_digits(even_centre)
+    assert length_in_pitches(pitch, small, large, centre_distance_for(pitch, small, large, even)) == pytest.approx(even)
+
+
+def test_the_chain_lies_on_less_than_half_of_the_small_sprocket():
+    assert math.degrees(wrap_angle(HALF_INCH, 16, 45, 0.410)) == six_digits(163.599)
+    assert math.degrees(wrap_angle(HALF_INCH, 11, 65, 0.230)) == six_digits(123.482)
+    assert pitch_diameter(HALF_INCH, 16) * 1e3 == six_digits(65.0981)
+    assert pitch_diameter(HALF_INCH, 45) * 1e3 == six_digits(182.062)
+
+
+def test_length_agrees_with_belts_round_the_mean_circles():
+    # straight runs and arcs of two circles whose circumferences are z pitches: the same loop drawn with a compass
+    small, large, centre = mean_radius(HALF_INCH, 16), mean_radius(HALF_INCH, 45), 0.410
+    slant = math.asin((large - small) / centre)
+    drawn = 2 * centre * math.cos(slant) + small * (math.pi - 2 * slant) + large * (math.pi + 2 * slant)
+    assert length_in_pitches(HALF_INCH, 16, 45, centre) * HALF_INCH == pytest.approx(drawn, rel=1e-12)
+
+
+def test_pull_acts_at_the_mean_radius():
+    assert 9.0 / chain().driver_radius == six_digits(278.291)
+    assert 9.0 / (pitch_diameter(HALF_INCH, 16) / 2.0) == six_digits(276.506)  # the pitch radius would say less
+    assert 62.0 / mean_radius(HALF_INCH, 45) == pytest.approx(681.6, abs=0.6)
+
+
+@pytest.mark.parametrize(("teeth", "ripple"), [(9, 0.0615497), (11, 0.0410630), (17, 0.0171242), (25, 0.00790609)])
+def test_few_teeth_make_the_chain_speed_uneven(teeth, ripple):
+    assert polygon_ripple(teeth) == six_digits(ripple)
+
+
+def test_the_loop_moves_with_the_driver():
+    without, with_loop = chain(), chain(0.410)
+    loop = 0.62 * 95.7279 * HALF_INCH * mean_radius(HALF_INCH, 16) ** 2
+    assert with_loop.input_inertia - without.input_inertia == pytest.approx(loop, rel=1e-6)
+    assert with_loop.output_inertia == pytest.approx(disc_inertia(STEEL, 7.2e-3, 0.182062), rel=1e-4)
+    assert with_loop.details["even_pitches"] == 96
+    assert chain(0.410, input_inertia=1e-5).input_inertia == 1e-5
+
+
+def test_efficiency_back_follows_from_efficiency_forward():
+    assert chain().law.reverse == pytest.approx(2.0 - 1.0 / 0.96)
+    assert chain(reverse=0.9).law.reverse == 0.9
+
+
+def test_shafts_too_close_for_their_sprockets_are_refused():
+    with pytest.raises(ValueError, match="overlap"):
+        chain(0.120)
+    with pytest.raises(ValueError, match="do not go round"):
+        centre_distance_for(HALF_INCH, 11, 65, 60)

@@ -1,0 +1,36 @@
+"""Gauges and the round trip of a cable against worked answers."""
+
+import pytest
+
+from armsim.parts.wiring import gauge_area, gauge_diameter, resistance_per_length, round_trip_resistance
+from tests.parts.rounded import six_digits
+
+GAUGES = [
+    (14, 1.62773, 2.08091, 8.28533),
+    (12, 2.05253, 3.30877, 5.21069),
+    (10, 2.58819, 5.26115, 3.27704),
+    (6, 4.11538, 13.3018, 1.29614),
+    (4, 5.1894, 21.1506, 0.815153),
+    (-1, 9.26583, 67.4309, 0.255684),  # 2/0
+]
+
+
+@pytest.mark.parametrize(("gauge", "diameter", "area", "milliohm"), GAUGES)
+def test_gauges_have_their_diameter_area_and_resistance(gauge, diameter, area, milliohm):
+    assert gauge_diameter(gauge) * 1e3 == six_digits(diameter)
+    assert gauge_area(gauge) * 1e6 == six_digits(area)
+    assert resistance_per_length(gauge_area(gauge)) * 1e3 == six_digits(milliohm)
+
+
+def test_a_cable_counts_both_ways_its_heat_and_its_joints():
+    area = gauge_area(12)
+    assert resistance_per_length(area, 70.0) * 1e3 == six_digits(6.23459)
+    loop = round_trip_resistance(area, 1.4, temperature=70.0, joints=4 * 0.25e-3 + 1.44e-3)
+    assert loop * 1e3 == six_digits(19.8969)
+    assert loop * 45.0 == six_digits(0.895359)
+    assert loop * 45.0**2 == six_digits(40.2911)
+
+
+def test_stranding_lengthens_the_path():
+    solid = round_trip_resistance(6e-6, 2.0)
+    assert round_trip_resistance(6e-6, 2.0, stranding=1.05) == pytest.approx(1.05 * solid, rel=1e-12)
