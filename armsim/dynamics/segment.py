@@ -5,7 +5,7 @@ sampled inside every step, roots are sought on the step's interpolant (as accura
 and the caller sets the state exactly before the next mode.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -16,9 +16,8 @@ from armsim.dynamics.field import Look, State, look, scales, vector_field
 from armsim.dynamics.guards import Guard
 from armsim.dynamics.modes import Mode
 
-SAMPLES = 3  #: looks inside a step
+FINE = 8  #: looks inside a step in which a guard may dip below zero and come back
 ZERO = 1e-12  #: share of a guard's scale that counts as zero where a mode begins
-METHOD = "LSODA"
 
 
 class SolverError(RuntimeError):
@@ -52,6 +51,13 @@ class Outcome(NamedTuple):
     steps: int
 
 
+class View(NamedTuple):
+    """A sample with the margins of all guards at it."""
+
+    sample: Sample
+    margins: list[float]
+
+
 def run_segment(
     machine: Machine,
     mode: Mode,
@@ -62,64 +68,82 @@ def run_segment(
     tolerances: Tolerances,
 ) -> Outcome:
     """Follow a mode from a state to the first guard or to a time [s], keeping samples on the way."""
-    first = Sample(start, state, look(machine, mode, start, state.tolist()))
-    margins = [guard.margin(start, state.tolist(), first.look) for guard in guards]
-    for guard, margin in zip(guards, margins, strict=True):
+
+    def view(time: float, state: State) -> View:
+        row: list[float] = state.tolist()
+        now = look(machine, mode, time, row)
+        return View(Sample(time, state, now), [guard.margin(time, row, now) for guard in guards])
+
+    last = view(start, state)
+    for guard, margin in zip(guards, last.margins, strict=True):
         if margin < -ZERO * guard.scale and not guard.waits:
-            return Outcome([first], guard, 0, 0)
+            return Outcome([last.sample], guard, 0, 0)
     solver = stepper(machine, mode, start, state, until, tolerances)
-    samples, steps = [first], 0
+    samples, steps = [last.sample], 0
     while solver.status == "running":
         message = solver.step()
         steps += 1
         if solver.status == "failed" or not np.all(np.isfinite(solver.y)):
             raise SolverError(f"the stepper failed at t = {solver.t:.6g} s: {message or 'a state is not finite'}")
         dense = solver.dense_output()
-        times = np.linspace(solver.t_old, solver.t, SAMPLES + 1)[1:]
-        for time, column in zip(times.tolist(), dense(times).T, strict=True):
-            now = Sample(time, column, look(machine, mode, time, column.tolist()))
-            values = [guard.margin(time, column.tolist(), now.look) for guard in guards]
-            fired = list(crossed(guards, margins, values))
+        for now in views(view, dense, last, solver.t):
+            fired = list(crossed(guards, last.margins, now.margins))
             if fired:
-                hit, guard = earliest(machine, mode, dense, samples[-1].time, now, fired)
+                hit, guard = earliest(view, dense, guards, fired, last.sample.time, now.sample.time)
                 return Outcome([*samples, hit], guard, solver.nfev, steps)
-            samples.append(now)
-            margins = values
+            samples.append(now.sample)
+            last = now
     return Outcome(samples, None, solver.nfev, steps)
 
 
-def crossed(guards: Sequence[Guard], before: Sequence[float], after: Sequence[float]) -> Iterator[Guard]:
-    """Guards used up between two looks. One that begins at zero counts if it goes clearly negative at once."""
-    for guard, was, value in zip(guards, before, after, strict=True):
+Dense = Callable[[float], State]
+Viewer = Callable[[float, State], View]
+
+
+def views(view: Viewer, dense: Dense, last: View, end: float) -> list[View]:
+    """Looks inside a step and at its end: two, or more where a margin may dip below zero between them."""
+    start = last.sample.time
+    middle, final = (view(time, dense(time)) for time in (0.5 * (start + end), end))
+    if dips(last.margins, middle.margins, final.margins):
+        return [view(time, dense(time)) for time in np.linspace(start, end, FINE + 1)[1:].tolist()]
+    return [middle, final]
+
+
+def dips(start: Sequence[float], middle: Sequence[float], end: Sequence[float]) -> bool:
+    """True where the parabola through a margin's start, middle and end goes below zero though none of them does."""
+    for a, b, c in zip(start, middle, end, strict=True):
+        bend, slope = 2.0 * (a - 2.0 * b + c), 4.0 * b - 3.0 * a - c
+        if a > 0.0 < b and c > 0.0 and 0.0 < -slope < 2.0 * bend and slope * slope > 4.0 * bend * a:
+            return True
+    return False
+
+
+def crossed(guards: Sequence[Guard], before: Sequence[float], after: Sequence[float]) -> Iterator[int]:
+    """Which guards are used up between two looks. One that begins at zero counts if it goes clearly negative."""
+    for index, (guard, was, value) in enumerate(zip(guards, before, after, strict=True)):
         tiny = ZERO * guard.scale
         if (was > tiny and value <= 0.0) or (was >= -tiny and value < -tiny):
-            yield guard
+            yield index
 
 
 def earliest(
-    machine: Machine, mode: Mode, dense: object, low: float, far: Sample, fired: Sequence[Guard]
+    view: Viewer, dense: Dense, guards: Sequence[Guard], fired: Sequence[int], low: float, high: float
 ) -> tuple[Sample, Guard]:
-    """The first of the guards that are used up before a sample, and the instant it happens."""
+    """The first of the guards that are used up between two times, and the instant it happens."""
     from scipy.optimize import brentq
 
-    def at(time: float) -> Sample:
-        state = dense(time)  # type: ignore[operator]
-        return Sample(time, state, look(machine, mode, time, state.tolist()))
-
-    def instant(guard: Guard) -> float:
+    def instant(index: int) -> float:
         def margin(time: float) -> float:
-            there = at(time)
-            return guard.margin(time, there.state.tolist(), there.look)
+            return view(time, dense(time)).margins[index]
 
         if margin(low) <= 0.0:
             return low
-        if margin(far.time) > 0.0:
-            return far.time
-        return float(brentq(margin, low, far.time, xtol=1e-15, rtol=1e-15))
+        if margin(high) > 0.0:
+            return high
+        return float(brentq(margin, low, high, xtol=1e-15, rtol=1e-15))
 
-    hits = [(instant(guard), order, guard) for order, guard in enumerate(fired)]
-    time, _, guard = min(hits, key=lambda hit: hit[:2])
-    return at(time), guard
+    time, index = min((instant(index), index) for index in fired)
+    return view(time, dense(time)).sample, guards[index]
 
 
 def stepper(machine: Machine, mode: Mode, start: float, state: State, until: float, tolerances: Tolerances):  # type: ignore[no-untyped-def]
