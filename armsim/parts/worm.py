@@ -234,11 +234,11 @@ def _geometry(starts: int, wheel: int, diameter: float | None, module: float | N
         "worm_diameter": diameter,
         "wheel_diameter": module * wheel,
         "axial_module": module,
-        "lead": math.pi * module * starts,
+        "axial_pitch": math.pi * module,
         "centre_distance": (diameter + module * wheel) / 2.0,
     }
 
 
 def _lock_loss(law: WormLaw) -> dict[str, float | str]:
     speed = law.lock_loss_speed()
-    return {} if speed is None else {"lock_loss_speed": speed}
+    return {} if speed is None else {"worm_speed_above_which_it_no_longer_locks": speed}

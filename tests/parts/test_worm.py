@@ -64,7 +64,7 @@ def test_worms_have_their_lead_angle_and_both_efficiencies(
 
 def test_geometry_and_friction_angles_of_a_single_start_worm():
     details = worm().details
-    assert details["lead"] * 1e3 == six_digits(3.92699)
+    assert details["axial_pitch"] * 1e3 == six_digits(3.92699)
     assert details["centre_distance"] * 1e3 == six_digits(36.8750)
     assert mean_friction(2.88541, 1) == six_digits(0.0272671)
     assert friction_angle(0.0272671, 20 * DEG) / DEG == pytest.approx(1.66209, rel=1e-5)
@@ -150,7 +150,7 @@ def test_the_speed_trap_of_a_single_start_worm():
     stage = worm()
     assert lock_loss_sliding_speed(stage.details["lead_angle"], 20 * DEG) == six_digits(0.406522)
     assert stage.law.lock_loss_speed() / RPM == six_digits(387.444)
-    assert stage.details["lock_loss_speed"] / 43.0 == six_digits(0.943559)
+    assert stage.details["worm_speed_above_which_it_no_longer_locks"] / 43.0 == six_digits(0.943559)
     for arm_speed, reverse in ((0.5, -0.171932), (1.2, 0.0684526), (2.0, 0.216015)):
         assert stage.law.running(arm_speed * 43.0, 1)[1] == six_digits(reverse)
 
