@@ -100,6 +100,10 @@ class Vertical(NamedTuple):
     x: float
 
 
+class Anywhere(NamedTuple):
+    """A label's subject: the panel as a whole."""
+
+
 class Point(NamedTuple):
     """A label's subject: a dot."""
 
@@ -116,7 +120,9 @@ class Panel:
     height: float  #: [pt]
     curves: list[tuple[Array, Array]] = field(default_factory=list)
     verticals: list[float] = field(default_factory=list)
-    wishes: list[tuple[str, str, Curve | Vertical | Point]] = field(default_factory=list)  #: text, colour, subject
+    wishes: list[tuple[str, str, Curve | Vertical | Point | Anywhere]] = field(
+        default_factory=list
+    )  #: text, colour, subject
 
     def curve(self, x: Array, y: Array, label: str, pen: int = 0, *, gid: str) -> None:
         """A line with its name beside it."""
@@ -155,6 +161,10 @@ class Panel:
         self.axes.plot([x], [y], "o", color=BLACK, markersize=5, gid=gid, clip_on=False)
         self.wishes.append((label, BLACK, Point(x, y)))
 
+    def note(self, text: str, pen: int) -> None:
+        """A remark wherever there is room."""
+        self.wishes.append((text, PENS[pen]["color"], Anywhere()))
+
     def frame(self, label: str, *, low: float | None = None, high: float | None = None) -> None:
         """Name the y axis and leave headroom over and under all that is drawn or asked for."""
         values = [y[np.isfinite(y)] for _, y in self.curves]
@@ -190,6 +200,8 @@ class Panel:
                     candidates = placing.beside_point((x - x0) * across, (y - y0) * up, *size)
                 case Vertical(x):
                     candidates = placing.beside_vertical((x - x0) * across, self.height, *size)
+                case Anywhere():
+                    candidates = placing.all_over((self.width, self.height), *size)
             if not candidates:
                 continue
             box = placing.best(
@@ -273,6 +285,16 @@ def _strip(
         x = (event.time - low) / (high - low) * across
         y = up - (flag.row + 0.5) * ROW
         axes.plot([x, x], [0, y + 0.35 * ROW], color=GREY, linestyle=(0, (1, 2)), linewidth=1.1)
-        axes.text(flag.left, y, event.label, size=FONT - 1, color=BLACK, ha="left", va="center", gid="event-label")
+        axes.text(
+            flag.left,
+            y,
+            event.label,
+            size=FONT - 1,
+            color=BLACK,
+            ha="left",
+            va="center",
+            gid="event-label",
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5},
+        )
         for panel in panels:
             panel.mark(event.time, gid="event")

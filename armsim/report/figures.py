@@ -18,6 +18,7 @@ from armsim.report.wording import EVENT_LABELS, HEADLINE_KINDS, plain
 
 MOST_EVENTS = 9  #: named in one strip
 PAYLOAD, STORED = "payload lifted", "stored at the end"
+SHORTEST_FALL = 1e-3  #: below which an arm that stays up is shown for a second [s]
 OPENS = {
     Trips.NO: "stays closed",
     Trips.POSSIBLE: "may open",
@@ -198,9 +199,10 @@ def torques(assessment: Assessment) -> Picture:
     ceiling = 1.15 * max(
         float(np.nanmax(curves.needed)), float(np.nanmax(np.where(np.isfinite(available), available, 0)))
     )
-    shown = np.minimum(np.where(np.isnan(holdable), np.nan, holdable), ceiling)
-    beyond = bool(np.any(holdable > ceiling))
-    panel.curve(angle, shown, "stays up unpowered: all of these" if beyond else "stays up unpowered", 3, gid="holdable")
+    if assessment.holding.reverse_torque is None:
+        panel.note("a stage locks: any load stays up unpowered", pen=3)
+    else:
+        panel.curve(angle, np.where(holdable <= ceiling, holdable, np.nan), "stays up unpowered", 3, gid="holdable")
     panel.frame("Torque at the arm (N·m)", low=min(0.0, float(np.nanmin(curves.needed)) * 1.1), high=ceiling)
     if lift.stall_angle is not None:
         panel.mark(math.degrees(lift.stall_angle), f"stalls at {show(lift.stall_angle, 'angle', 3)}", gid="stall")
@@ -364,12 +366,14 @@ def power_loss(assessment: Assessment) -> Picture:
         for name, fall in (("coasting", assessment.holding.coasting), ("shorted", assessment.holding.shorted))
         if fall is not None and fall.run is not None
     ]
-    ends = [float(run.time[-1] - run.time[0]) for _, _, run in falls]
-    figure, (panel,) = stack((2.2,), "Time after the cut (s)", (0.0, max([*ends, 1e-3])))
+    longest = max(float(run.time[-1] - run.time[0]) for _, _, run in falls)
+    until = longest if longest > SHORTEST_FALL else 1.0
+    figure, (panel,) = stack((2.2,), "Time after the cut (s)", (0.0, until))
     for name, _, run in falls:
-        panel.curve(
-            run.time - run.time[0], np.degrees(run.angle), name, 0 if name == "coasting" else 1, gid=f"fall-{name}"
-        )
+        # each is followed until it rests or is on a stop, and stays there
+        time = np.append(run.time - run.time[0], until)
+        angle = np.degrees(np.append(run.angle, run.angle[-1]))
+        panel.curve(time, angle, name, 0 if name == "coasting" else 1, gid=f"fall-{name}")
     panel.frame("Arm angle (deg)")
     stop = falls[0][2].machine.arm.lower_stop
     bottom, _ = panel.axes.get_ylim()

@@ -85,6 +85,15 @@ def beside_vertical(x: float, panel_height: float, width: float, height: float) 
     return boxes
 
 
+def all_over(panel: tuple[float, float], width: float, height: float) -> list[Box]:
+    """Boxes on a grid over the panel, lowest first."""
+    return [
+        Box(left, bottom, left + width, bottom + height)
+        for bottom in np.linspace(2 * GAP, panel[1] - height, 10)
+        for left in np.linspace(2 * GAP, panel[0] - width, 10)
+    ]
+
+
 def best(
     candidates: Sequence[Box],
     *,
@@ -104,7 +113,7 @@ def best(
         cost += 5.0 * sum(box.left - 1 < x < box.right + 1 for x in verticals)
         if cost < lowest:
             for curve in curves:
-                cost += 10.0 * _inside_count(box, curve, 1.0)
+                cost += 10.0 * _inside_count(box, curve, 2.0)
                 if curve is not own:  # near another curve it could be read as that one's
                     cost += 1.0 * _inside_count(box, curve, 2.5 * GAP)
         if cost < lowest:
@@ -137,39 +146,49 @@ class Flag(NamedTuple):
 
 
 def rows_of_flags(positions: Sequence[float], widths: Sequence[float], panel_width: float) -> list[Flag]:
-    """Rows for event labels so that no dotted line, which runs down from its label, crosses another label.
+    """Rows for event labels, never two in one place, and their dotted lines crossing as few of them as can be.
 
-    Labels stand right of their line; left of it where they would leave the panel.
+    A line runs down from its label. Early labels stand right of their line, late ones left of it; where early ends is
+    tried at every gap.
     """
     order = sorted(range(len(positions)), key=lambda k: positions[k])
-    leftward = {k for k in order if positions[k] + GAP + widths[k] > panel_width - MARGIN}
-    placed: dict[int, Flag] = {}
-    for k in [*(k for k in order if k not in leftward), *(k for k in reversed(order) if k in leftward)]:
-        start = positions[k] - GAP - widths[k] if k in leftward else positions[k] + GAP
-        start = max(start, MARGIN)
-        row = 0
-        while not _fits(row, positions[k], start, widths[k], positions, widths, placed):
-            row += 1
-        placed[k] = Flag(row, start)
-    return [placed[k] for k in range(len(positions))]
+    tries = [_arranged(order[:cut], order[cut:], positions, widths, panel_width) for cut in range(len(order), -1, -1)]
+    _, flags = min(tries, key=lambda found: (found[0], max((f.row for f in found[1].values()), default=0)))
+    return [flags[k] for k in range(len(positions))]
 
 
-def _fits(
-    row: int,
-    position: float,
-    left: float,
-    width: float,
+def _arranged(
+    rightward: Sequence[int],
+    leftward: Sequence[int],
     positions: Sequence[float],
     widths: Sequence[float],
-    placed: dict[int, Flag],
-) -> bool:
-    if row > len(positions):
-        return True
-    for j, flag in placed.items():
-        if flag.row == row and left < flag.left + widths[j] + GAP and flag.left < left + width + GAP:
+    panel_width: float,
+) -> tuple[int, dict[int, Flag]]:
+    """Labels put down one by one, each in the highest row that fits; and how many fit nowhere without a crossing."""
+    crossings = 0
+    placed: dict[int, Flag] = {}
+    for k in [*rightward, *reversed(leftward)]:
+        wanted = positions[k] + GAP if k in rightward else positions[k] - GAP - widths[k]
+        left = max(min(wanted, panel_width - MARGIN - widths[k]), MARGIN)
+        crossings += left != wanted  # pushed back into the panel it lies on its own line
+        rows = max((flag.row for flag in placed.values()), default=-1) + 1
+        fitting = [row for row in range(rows + 1) if _fits(Flag(row, left), k, positions, widths, placed)]
+        crossings += not fitting
+        placed[k] = Flag(fitting[0] if fitting else rows, left)
+    return crossings, placed
+
+
+def _fits(flag: Flag, k: int, positions: Sequence[float], widths: Sequence[float], placed: dict[int, Flag]) -> bool:
+    """True where a label touches none that is placed, crosses none with its line, and is crossed by no line."""
+    for j, other in placed.items():
+        if (
+            flag.row == other.row
+            and flag.left < other.left + widths[j] + GAP
+            and other.left < flag.left + widths[k] + GAP
+        ):
             return False
-        if flag.row < row and left - 1 < positions[j] < left + width + 1:
+        if other.row < flag.row and flag.left - 1 < positions[j] < flag.left + widths[k] + 1:
             return False
-        if flag.row > row and flag.left - 1 < position < flag.left + widths[j] + 1:
+        if other.row > flag.row and other.left - 1 < positions[k] < other.left + widths[j] + 1:
             return False
     return True

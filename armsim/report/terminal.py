@@ -1,6 +1,6 @@
 """What a run and a check print: the answer first, then the numbers that matter, in plain aligned ASCII.
 
-Nothing is cut to a width; long sentences are wrapped. `coloured` dresses the finished text for a terminal.
+Nothing is cut to a width; long sentences are wrapped. `dressed` paints the finished text where it goes to a terminal.
 """
 
 import os
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 TEXT_WIDTH = 112  #: where sentences are wrapped
 MOST_EVENTS = 10
-MOST_NOTES = 3
+MOST_NOTES = 1
 ORDER = (Level.ERROR, Level.WARNING, Level.NOTE)
 
 
@@ -169,10 +169,11 @@ _PAINT = (
 def coloured(text: str) -> str:
     """The text with the words of judgement painted; they stay words, so nothing is told by colour alone."""
     for pattern, code in _PAINT:
-        text = pattern.sub(rf"\1\x1b[{code}m\2\x1b[0m", text)
+        text = pattern.sub(f"\\g<1>\x1b[{code}m\\g<2>\x1b[0m", text)
     return text
 
 
-def wants_colour(stream: TextIO) -> bool:
-    """True for a terminal whose owner has not said no (NO_COLOR, TERM=dumb)."""
-    return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+def dressed(text: str, stream: TextIO) -> str:
+    """The text in colour for a terminal whose owner has not said no (NO_COLOR, TERM=dumb), else as it is."""
+    wanted = stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    return coloured(text) if wanted else text

@@ -1,0 +1,163 @@
+"""Scenarios built in code and really run, for everything that dresses results."""
+
+import math
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+from armsim.checks.assessment import Assessment
+from armsim.dynamics.plan import Hold, Plan, Rest, Travel
+from armsim.parts.bridge import Controller
+from armsim.parts.chain import chain_stage
+from armsim.parts.gears import gear_stage
+from armsim.parts.motor import Heat
+from armsim.parts.protection import Edge, Protection
+from armsim.scenario.problems import Place, Problem
+from armsim.scenario.records import Assumption, Entry, PartsRow, Scenario, Wish
+from armsim.studies.single import assess_machine, check_machine
+from tests.machines import arm, machine
+
+HEAT = Heat(
+    winding_to_housing=1.2, housing_to_air=3.5, winding_capacity=40.0, housing_capacity=600.0, winding_limit=130.0
+)
+QUICK = Edge(weights=(1.0,), time_constants=(3.0,), ultimate_multiple=1.1)
+SLOW = Edge(weights=(0.4, 0.6), time_constants=(2.0, 20.0), ultimate_multiple=1.35)
+
+
+def breaker(rating: float = 30.0, **more: object) -> Protection:
+    """A thermal breaker that closes again by itself."""
+    return Protection(
+        **{  # type: ignore[arg-type]
+            "kind": "thermal-auto-reset",
+            "rating": rating,
+            "earliest": QUICK,
+            "latest": SLOW,
+            "resets_itself": True,
+            **more,
+        }
+    )
+
+
+def stages(teeth: int = 56):
+    """Two gear pairs and a chain."""
+    gears = {"pressure_angle": math.radians(20.0), "efficiency": 0.96, "reverse": None, "density": 7850.0}
+    return (
+        gear_stage(driver=14, driven=teeth, module=1.25e-3, face_width=12e-3, name="first pair", **gears),
+        gear_stage(driver=12, driven=54, module=1.5e-3, face_width=15e-3, name="second pair", **gears),
+        chain_stage(
+            pitch=12.7e-3,
+            driver=13,
+            driven=44,
+            sprocket_width=7e-3,
+            efficiency=0.95,
+            reverse=None,
+            density=7850.0,
+            centre_distance=0.31,
+            mass_per_length=0.62,
+            name="final chain",
+            number="40",
+        ),
+    )
+
+
+def tipper(**changes: object):
+    """A machine that lifts with room to spare."""
+    base = machine()
+    return replace(
+        base,
+        **{
+            "motor": replace(base.motor, heat=HEAT),
+            "stages": stages(),
+            "controller": Controller(current_limit=45.0, ramp=0.2, resistance=0.006, undervoltage=16.0),
+            "protection": (breaker(),),
+            **changes,
+        },
+    )
+
+
+CYCLE = Plan(
+    start=math.radians(-30.0),
+    moves=(
+        Travel(to=math.radians(70.0)),
+        Hold(duration=2.0),
+        Travel(to=math.radians(-30.0), duty=-0.4),
+        Rest(duration=3.0),
+    ),
+)
+STALL = Plan(start=math.radians(-30.0), moves=(Travel(to=math.radians(70.0), patience=60.0),))
+
+WISHES = (
+    Wish(name="lift_time", dimension="time", sense="max", limit=2.5),
+    Wish(name="supply_current", dimension="current", sense="max", limit=40.0),
+    Wish(name="winding_temperature", dimension="temperature", sense="max", limit=110.0),
+    Wish(name="tip_speed", dimension="velocity", sense="max", limit=3.0),
+    Wish(name="holds_unpowered", dimension="flag", sense="is", limit=True),
+    Wish(name="breaker_trips", dimension="flag", sense="is", limit=False),
+)
+
+
+def scenario(of_machine, plan=CYCLE, **changes: object) -> Scenario:
+    """A scenario record round a machine, with text that tries to break tables."""
+    return Scenario(
+        **{
+            "path": Path("orchard/crate-tipper.yaml"),
+            "title": "Crate tipper | gears *and* a chain",
+            "about": "Lifts a crate of windfalls.\n\n# not a heading\nInvented figures.",
+            "sha256": "0123abcd" * 8,
+            "machine": of_machine,
+            "plan": plan,
+            "requirements": WISHES,
+            "parts_list": (
+                PartsRow(item="motor | 24 V", quantity=1, unit_price=41.5, mass=1.9, source="invented\nhere"),
+                PartsRow(item="sprocket", quantity=2, unit_price=7.25, mass=None, source=""),
+            ),
+            "entries": (
+                Entry(
+                    key="arm.length",
+                    typed="0.62 m",
+                    value=0.62,
+                    understood="0.62 m",
+                    place=Place(file="crate-tipper.yaml", line=31, column=3),
+                ),
+            ),
+            "assumptions": (
+                Assumption(key="motor.inductance", text="0.25 mH, from the resistance", origin="derived"),
+                Assumption(key="arm.payload.at", text="0.62 m, the tip", origin="default"),
+            ),
+            "warnings": (
+                Problem(
+                    file="crate-tipper.yaml",
+                    line=4,
+                    column=3,
+                    code="SCN131",
+                    key="motor",
+                    text="the row contradicts itself by 4 %",
+                    hint="measure it",
+                    severity="warning",
+                ),
+            ),
+            **changes,
+        }  # type: ignore[arg-type]
+    )
+
+
+@cache
+def lifting() -> tuple[Scenario, Assessment]:
+    """A lift, a hold, a lowering and a rest."""
+    wanted = scenario(tipper())
+    return wanted, assess_machine(wanted.machine, wanted.plan, wanted.requirements)
+
+
+@cache
+def stalling() -> tuple[Scenario, Assessment]:
+    """A stall with a breaker that opens and closes, no thermal data, and gears that do not reduce enough."""
+    weak = tipper(stages=stages(20), arm=arm(moment=12.0), protection=(breaker(20.0),))
+    wanted = scenario(replace(weak, motor=replace(weak.motor, heat=None)), STALL, title="Stalls")
+    return wanted, assess_machine(wanted.machine, wanted.plan, wanted.requirements)
+
+
+@cache
+def checked() -> tuple[Scenario, Assessment]:
+    """The first one judged at rest."""
+    wanted = scenario(tipper())
+    return wanted, check_machine(wanted.machine, wanted.plan, wanted.requirements)

@@ -1,0 +1,113 @@
+"""The JSON result: every key, always, and nothing that JSON does not know."""
+
+import json
+import math
+
+import numpy as np
+import pytest
+
+from armsim.report.contract import as_json, clean
+from tests.report import sample
+
+KEYS = {
+    "": "schema_version armsim scenario inputs_sha256 verdict headline requirements lift motion current protection "
+    "supply thermal holding transmission energy events findings warnings costs",
+    "lift": "reached time_s final_angle_deg stalled stall_time_s stall_angle_deg static_margin worst_angle_deg "
+    "stall_cause mends",
+    "motion": "speed_peak_deg_per_s tip_speed_peak_m_per_s stop_impact_deg_per_s",
+    "current": "motor_peak_a motor_rms_a supply_peak_a supply_rms_a holding_motor_a",
+    "supply": "bus_voltage_min_v undervoltage energy_taken_wh state_of_charge_end",
+    "thermal": "winding_peak_c housing_peak_c limit_c time_to_limit_s",
+    "holding": "unpowered_holds hold_margin reverse_torque_nm falls fall_time_s impact_deg_per_s coasting shorted",
+    "transmission": "reduction speed_ratio torque_ratio efficiency_forward efficiency_reverse self_locking "
+    "motor_turns shafts stages",
+    "energy": "supplied_j payload_lifted_j stored_j losses_j residual",
+}
+ROWS = {
+    "requirements": "name limit value margin met",
+    "protection": "kind rating_a trips earliest_trip_s latest_trip_s heat_peak",
+    "findings": "level code where text",
+}
+LOSSES = "copper motor_friction stages pivot wiring battery bridge"
+
+
+@pytest.fixture(params=["lifting", "stalling", "checked"])
+def result(request):
+    return as_json(*getattr(sample, request.param)())
+
+
+@pytest.mark.parametrize("section", KEYS)
+def test_every_key_is_there_whatever_was_asked(result, section):
+    part = result[section] if section else result
+    assert set(KEYS[section].split()) <= set(part)
+
+
+def test_rows_carry_their_keys(result):
+    for section, keys in ROWS.items():
+        assert result[section]
+        for row in result[section]:
+            assert set(keys.split()) <= set(row)
+    assert set(LOSSES.split()) <= set(result["energy"]["losses_j"])
+    for row in result["transmission"]["shafts"]:
+        assert {"name", "speed_rpm", "torque_nm", "power_w"} <= set(row)
+    for row in result["transmission"]["stages"]:
+        assert {"kind", "reduction", "efficiency_forward", "contact_force_n", "safety_factor"} <= set(row)
+
+
+def test_it_is_json_without_nan_and_reads_back_the_same(result):
+    assert json.loads(json.dumps(result, allow_nan=False)) == result
+
+
+def test_numbers_are_those_of_the_run_in_the_units_of_their_names():
+    _, assessment = sample.lifting()
+    result, run = as_json(*sample.lifting()), assessment.run
+    assert result["lift"]["final_angle_deg"] == pytest.approx(70.0, abs=1e-6)
+    assert result["lift"]["time_s"] == pytest.approx(assessment.lift.time, rel=1e-8)
+    assert result["motion"]["tip_speed_peak_m_per_s"] == pytest.approx(abs(run.peaks.speed.value) * 0.62, rel=1e-8)
+    assert result["supply"]["energy_taken_wh"] == pytest.approx(assessment.energy.supplied / 3600.0, rel=1e-8)
+    assert result["transmission"]["reduction"] == pytest.approx(4.0 * 4.5 * 44.0 / 13.0, rel=1e-8)
+    assert abs(result["energy"]["residual"]) < 1e-6
+    account = result["energy"]
+    spent = account["payload_lifted_j"] + account["stored_j"] + sum(account["losses_j"].values())
+    assert account["supplied_j"] == pytest.approx(spent, rel=1e-5)
+
+
+def test_the_limit_of_a_requirement_is_in_the_unit_beside_it():
+    rows = {row["name"]: row for row in as_json(*sample.lifting())["requirements"]}
+    assert rows["lift_time"]["limit"] == 2.5
+    assert rows["lift_time"]["unit"] == "s"
+    assert rows["holds_unpowered"]["limit"] is True
+    assert rows["breaker_trips"]["value"] == "no"
+    assert rows["winding_temperature"]["unit"] == "degC"
+
+
+def test_what_was_not_simulated_is_null_and_never_zero():
+    result = as_json(*sample.checked())
+    assert result["motion"] == dict.fromkeys(result["motion"])
+    assert result["thermal"]["winding_peak_c"] is None
+    assert result["energy"]["supplied_j"] is None
+    assert result["events"] == []
+    assert result["thermal"]["limit_c"] == 130.0
+
+
+def test_no_thermal_data_means_no_temperatures_though_the_run_has_a_column():
+    assert as_json(*sample.stalling())["thermal"] == {
+        "winding_peak_c": None,
+        "housing_peak_c": None,
+        "limit_c": None,
+        "time_to_limit_s": None,
+    }
+
+
+def test_the_top_of_holding_is_the_worse_of_coasting_and_shorted():
+    holding = as_json(*sample.lifting())["holding"]
+    assert holding["falls"] is True
+    assert holding["fall_time_s"] == min(holding["coasting"]["fall_time_s"], holding["shorted"]["fall_time_s"])
+    assert holding["impact_deg_per_s"] == max(
+        holding["coasting"]["impact_deg_per_s"], holding["shorted"]["impact_deg_per_s"]
+    )
+
+
+def test_cleaning_unwraps_and_rounds_and_nulls():
+    dirty = {"a": np.float64(1.0 / 3.0), "b": [math.nan, math.inf, np.int64(3)], "c": (np.bool_(True), "x")}
+    assert clean(dirty) == {"a": 0.333333333, "b": [None, None, 3], "c": [True, "x"]}

@@ -1,0 +1,99 @@
+"""What is printed: the answer first, plain, aligned, and no longer than a screen."""
+
+import io
+import re
+from dataclasses import replace
+
+import pytest
+
+from armsim.report.terminal import check_summary, coloured, dressed, summary
+from tests.report import sample
+
+
+@pytest.fixture(params=["lifting", "stalling"])
+def case(request):
+    return getattr(sample, request.param)()
+
+
+def test_the_first_line_says_whether_it_lifts(case):
+    assert re.match(r"(LIFTS|DOES NOT LIFT): ", summary(*case).splitlines()[0])
+
+
+def test_it_is_ascii_without_markup_and_short(case):
+    text = summary(*case)
+    assert text.isascii()
+    assert "\x1b" not in text
+    assert len(text.splitlines()) <= 55
+
+
+def test_a_check_is_ascii_and_says_that_nothing_was_simulated():
+    text = check_summary(*sample.checked())
+    assert text.isascii()
+    assert "not simulated" in text.splitlines()[0]
+    for word in ("Torque at the arm", "static margin", "Shafts", "Stages", "holds without power", "when stalled"):
+        assert word in text
+
+
+def test_the_numbers_are_the_ones_of_the_run():
+    scenario, assessment = sample.lifting()
+    text = summary(scenario, assessment)
+    assert f"{assessment.lift.time:.4g} s to 70 deg" in text
+    assert f"peak {abs(assessment.run.peaks.motor_current.value):.4g} A" in text
+    assert "reduction                 60.92:1" in text
+    assert re.search(r"FAIL   holds unpowered +no +yes", text)
+
+
+def test_values_stand_in_one_column():
+    text = summary(*sample.lifting())
+    block = text.split("Numbers\n")[1].split("\n\n")[0].splitlines()
+    assert len({re.match(r"  .+?(?= {3,})( +)", line).end() for line in block}) == 1
+
+
+def test_a_breaker_that_opens_again_and_again_takes_one_line():
+    text = summary(*sample.stalling())
+    assert len(re.findall(r"breaker opens", text)) == 1
+    assert re.search(r"breaker opens: thermal-auto-reset \(\d+ times, last at", text)
+
+
+def test_errors_come_before_warnings_and_a_mend_is_told_once():
+    text = summary(*sample.stalling()).split("Findings\n")[1]
+    levels = re.findall(r"^  (error|warning|note)\b", text, re.M)
+    assert levels == sorted(levels, key=["error", "warning", "note"].index)
+    assert " ".join(text.split()).count("Fit a brake or a lock") == 1
+
+
+def test_a_title_cannot_drive_the_terminal():
+    scenario, assessment = sample.lifting()
+    text = summary(replace(scenario, title="Tipper\x1b]0;pwned\x07\nLIFTS: no"), assessment)
+    assert "\x1b" not in text
+    assert "\x07" not in text
+    assert text.splitlines()[1].startswith("Tipper ]0;pwned LIFTS: no")
+
+
+class Terminal(io.StringIO):
+    def isatty(self):
+        return True
+
+
+@pytest.mark.parametrize(
+    ("stream", "environment", "painted"),
+    [
+        (Terminal(), {}, True),
+        (io.StringIO(), {}, False),
+        (Terminal(), {"NO_COLOR": "1"}, False),
+        (Terminal(), {"TERM": "dumb"}, False),
+    ],
+)
+def test_colour_only_for_a_terminal_whose_owner_has_not_said_no(monkeypatch, stream, environment, painted):
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv("TERM", "xterm")
+    for name, value in environment.items():
+        monkeypatch.setenv(name, value)
+    assert ("\x1b[" in dressed("LIFTS: reaches 70 deg", stream)) is painted
+
+
+def test_paint_changes_no_word():
+    text = summary(*sample.stalling())
+    painted = coloured(text)
+    assert "\x1b[31mFAIL\x1b[0m" in painted
+    assert re.sub(r"\x1b\[\d+m", "", painted) == text
