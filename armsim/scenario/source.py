@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 import yaml
 
-from armsim.scenario.problems import Misreading, Place, Problem, ScenarioError, shortened
+from armsim.scenario.problems import Misreading, Place, Problem, ScenarioError, quoted, shortened
 
 LARGEST = 1_000_000  #: bytes of one file
 DEEPEST = 20  #: levels of nesting
@@ -172,7 +172,7 @@ class _Reader:
                 "SCN106", "a tag, starting with '!'", "leave it out; put text that starts with ! in quotes"
             )
         if isinstance(event, yaml.ScalarEvent):
-            return Leaf(text=event.value, place=place, quoted=event.style is not None)
+            return Leaf(text=event.value, place=place, quoted=event.style not in (None, ""))
         if isinstance(event, yaml.SequenceStartEvent):
             return self.listing(events, place, depth)
         return self.section(events, place, depth)
@@ -245,9 +245,11 @@ def _syntax_fault(error: yaml.YAMLError, line: str, place: Place) -> Misreading:
         )
     if "cannot start any token" in said:
         return Misreading(
-            "SCN105", f"a value cannot start with '{line[place.column - 1 : place.column]}'", "put it in quotes"
+            "SCN105", f"a value cannot start with {quoted(line[place.column - 1 : place.column])}", "put it in quotes"
         )
-    if "expected <block end>" in said or "block" in said or "simple key" in said:
+    if "',' or" in said:
+        return Misreading("SCN105", "a comma is missing before this, or a bracket is never closed")
+    if "<block end>" in said or "expected key" in said or "block" in said or "simple key" in said:
         return Misreading(
             "SCN105",
             "this line fits neither the list nor the section it stands in",
