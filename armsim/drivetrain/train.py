@@ -34,12 +34,33 @@ class Line(NamedTuple):
         return self.slope * acceleration + self.offset
 
 
-class Walk(NamedTuple):
-    """Lines met on the way from the arm to the motor, for one sense of motion and one choice of branches."""
+class Form(NamedTuple):
+    """A torque as a linear form of the motion: slope * a + gravity * T_g + constant + speed * w."""
 
-    motor: Line  #: air-gap torque of all motors that the motion needs
-    outputs: tuple[Line, ...]  #: torque each stage delivers at its output shaft, stages from motor to arm
+    slope: float  #: per arm acceleration [kg*m2]
+    gravity: float  #: per gravity torque at the arm [-]
+    constant: float  #: friction and drag in the sense of motion [N*m]
+    speed: float  #: viscous, per arm speed [N*m*s/rad]
+
+    def line(self, gravity_torque: float, speed: float) -> Line:
+        """The torque's line at a gravity torque [N*m] and an arm speed [rad/s]."""
+        return Line(self.slope, self.gravity * gravity_torque + self.constant + self.speed * speed)
+
+
+class Forms(NamedTuple):
+    """Torques met on the way from the arm to the motor, for one sense of motion and one choice of branches."""
+
+    motor: Form  #: air-gap torque of all motors that the motion needs
+    outputs: tuple[Form, ...]  #: torque each stage delivers at its output shaft, stages from motor to arm
     gains: tuple[float, ...]  #: input torque per output torque of each stage, times its reduction [-]
+
+
+class Walk(NamedTuple):
+    """The same forms at an angle and a speed: lines in the arm's acceleration."""
+
+    motor: Line
+    outputs: tuple[Line, ...]
+    gains: tuple[float, ...]
 
 
 class Motion(NamedTuple):
@@ -74,27 +95,38 @@ def speed_regimes(machine: Machine, speed: float) -> tuple[int, ...]:
     )
 
 
-def walk(
-    machine: Machine, angle: float, speed: float, sense: int, branch: Sequence[int], regimes: Sequence[int]
-) -> Walk:
-    """Torque lines of a running machine: arm at an angle [rad] and speed [rad/s] >= 0 in `sense` (+1 up, -1 down)."""
-    turns, inertias, arm, motor = machine.shaft_turns, machine.shaft_inertias, machine.arm, machine.motor
-    friction = arm.friction
-    slope = inertias[-1]
-    offset = gravity_torque(arm, angle) + sense * friction.coulomb + friction.viscous * speed
-    outputs: list[Line] = []
+def forms(machine: Machine, speed: float, sense: int, branch: Sequence[int], regimes: Sequence[int]) -> Forms:
+    """The walk of a running machine in `sense` (+1 up, -1 down), as forms.
+
+    The arm speed [rad/s] only enters where a stage's efficiency depends on it.
+    """
+    turns, inertias, motor = machine.shaft_turns, machine.shaft_inertias, machine.motor
+    friction = machine.arm.friction
+    slope, gravity, constant, viscous = inertias[-1], 1.0, sense * friction.coulomb, friction.viscous
+    outputs: list[Form] = []
     gains: list[float] = []
     for k in range(len(machine.stages) - 1, -1, -1):
         stage = machine.stages[k]
-        outputs.append(Line(slope, offset))
+        outputs.append(Form(slope, gravity, constant, viscous))
         forward, reverse = stage.law.running(abs(speed) * turns[k], regimes[k])
         gain = 1.0 / forward if branch[k] > 0 else reverse
         gains.append(gain)
         gain /= stage.reduction
         slope = gain * slope + inertias[k] * turns[k]
-        offset = gain * offset + sense * stage.drag + stage.viscous_drag * speed * turns[k]
-    offset += motor.count * (sense * motor.coulomb_torque + motor.viscous_drag * speed * turns[0])
-    return Walk(Line(slope, offset), tuple(reversed(outputs)), tuple(reversed(gains)))
+        gravity *= gain
+        constant = gain * constant + sense * stage.drag
+        viscous = gain * viscous + stage.viscous_drag * turns[k]
+    constant += sense * motor.count * motor.coulomb_torque
+    viscous += motor.count * motor.viscous_drag * turns[0]
+    return Forms(Form(slope, gravity, constant, viscous), tuple(reversed(outputs)), tuple(reversed(gains)))
+
+
+def walk(
+    machine: Machine, angle: float, speed: float, sense: int, branch: Sequence[int], regimes: Sequence[int]
+) -> Walk:
+    """Torque lines of a running machine: arm at an angle [rad] and a speed [rad/s], moving in `sense`."""
+    f, load = forms(machine, speed, sense, branch, regimes), gravity_torque(machine.arm, angle)
+    return Walk(f.motor.line(load, speed), tuple(form.line(load, speed) for form in f.outputs), f.gains)
 
 
 def respond(
@@ -211,16 +243,3 @@ def arm_torque_overhauling(machine: Machine) -> float | None:
             return None
         torque = (torque + stage.drag) * stage.reduction / reverse
     return torque + machine.arm.friction.breakaway
-
-
-def steady_efficiencies(machine: Machine) -> tuple[float, float]:
-    """Forward and reverse efficiency of all stages in mesh at creeping speed, drag aside. [-, -]
-
-    The reverse one is negative where any stage locks; behind it the motor drives, so later stages divide by eta_f.
-    """
-    forward = reverse = 1.0
-    for stage in reversed(machine.stages):
-        eta_f, eta_b = stage.law.running(0.0, 0)
-        forward *= eta_f
-        reverse *= eta_b if reverse > 0.0 else 1.0 / eta_f
-    return forward, reverse

@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armsim.drivetrain.machine import Machine
-from armsim.drivetrain.train import Line, walk
+from armsim.drivetrain.train import forms
 from armsim.dynamics.modes import Drive, Mode
+from armsim.parts.arm import gravity_torque
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.bridge import bus_voltage, duty_for_current
 from armsim.parts.motor import heat_flows, resistance_ratio
@@ -37,7 +38,7 @@ class Look(NamedTuple):
     duty: float  #: in force [-]
     torque: float  #: air-gap torque of all motors [N*m]
     resistance: float  #: of one winding at its temperature [ohm]
-    motor_line: Line | None  #: needed air-gap torque against acceleration, None at rest
+    inertia: float  #: air-gap torque per arm acceleration on this branch, 0 at rest [kg*m2]
     outputs: tuple[float, ...]  #: torque delivered by each stage while moving [N*m]
     gains: tuple[float, ...]
 
@@ -116,19 +117,43 @@ def circuit(machine: Machine, mode: Mode, time: float, y: list[float]) -> Circui
     return Circuit(slope, e, bus if mode.connected else 0.0, supply, duty, winding)
 
 
+Observer = Callable[[float, list[float]], Look]
+
+
+def observer(machine: Machine, mode: Mode) -> Observer:
+    """What gives everything at an instant of a mode: the electrical side, and the acceleration on its branch.
+
+    The walk's forms are made once where no efficiency depends on speed.
+    """
+    constant, arm, sense = machine.motor.count * machine.motor.torque_constant, machine.arm, mode.sense
+
+    def electrical_part(time: float, y: list[float]) -> Look:
+        c = circuit(machine, mode, time, y)
+        return Look(c[0], 0.0, c[1], c[2], c[3], c[4], constant * y[CURRENT], c[5], 0.0, (), ())
+
+    if sense == 0:
+        return electrical_part
+    varies = any(stage.law.depends_on_speed for stage in machine.stages)
+    fixed = forms(machine, 0.0, sense, mode.branch, mode.regimes)
+
+    def everything(time: float, y: list[float]) -> Look:
+        c, speed = circuit(machine, mode, time, y), y[SPEED]
+        torque, load = constant * y[CURRENT], gravity_torque(arm, y[ANGLE])
+        motor, outputs, gains = forms(machine, speed, sense, mode.branch, mode.regimes) if varies else fixed
+        slope, per_load, friction, viscous = motor
+        acceleration = (torque - per_load * load - friction - viscous * speed) / slope
+        delivered = tuple(a * acceleration + g * load + f + v * speed for a, g, f, v in outputs)
+        return Look(c[0], acceleration, c[1], c[2], c[3], c[4], torque, c[5], slope, delivered, gains)
+
+    return everything
+
+
 def look(machine: Machine, mode: Mode, time: float, y: list[float]) -> Look:
-    """Everything at an instant: the electrical side, and the arm's acceleration on the mode's branch."""
-    c = circuit(machine, mode, time, y)
-    torque = machine.motor.count * machine.motor.torque_constant * y[CURRENT]
-    if mode.sense == 0:
-        return Look(*c[:1], 0.0, *c[1:5], torque, c.resistance, None, (), ())
-    lines = walk(machine, y[ANGLE], y[SPEED], mode.sense, mode.branch, mode.regimes)
-    acceleration = (torque - lines.motor.offset) / lines.motor.slope
-    outputs = tuple(line.slope * acceleration + line.offset for line in lines.outputs)
-    return Look(*c[:1], acceleration, *c[1:5], torque, c.resistance, lines.motor, outputs, lines.gains)
+    """Everything at a single instant."""
+    return observer(machine, mode)(time, y)
 
 
-def vector_field(machine: Machine, mode: Mode) -> Callable[[float, State], list[float]]:
+def vector_field(machine: Machine, mode: Mode, observe: Observer) -> Callable[[float, State], list[float]]:
     """The time derivative of the state in a mode, for a stepper."""
     motor, arm, turns = machine.motor, machine.arm, machine.shaft_turns
     count, n0 = motor.count, turns[0]
@@ -142,7 +167,7 @@ def vector_field(machine: Machine, mode: Mode) -> Callable[[float, State], list[
 
     def derivative(time: float, state: State) -> list[float]:
         y: list[float] = state.tolist()
-        now = look(machine, mode, time, y)
+        now = observe(time, y)
         current, speed = y[CURRENT], y[SPEED] if mode.sense else 0.0
         rotor_speed = speed * n0
         drag = mode.sense * motor.coulomb_torque + motor.viscous_drag * rotor_speed

@@ -71,7 +71,7 @@ def moving_guards(machine: Machine, mode: Mode) -> list[Guard]:
         guards.append(
             Guard(
                 Signal.JAMS,
-                lambda _t, _, now: now.motor_line.slope - VANISHING * driving if now.motor_line else 1.0,
+                lambda _t, _, now: now.inertia - VANISHING * driving,
                 1.0,
             )
         )

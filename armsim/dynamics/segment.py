@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.field import Look, State, look, scales, vector_field
+from armsim.dynamics.field import Look, State, observer, scales, vector_field
 from armsim.dynamics.guards import Guard
 from armsim.dynamics.modes import Mode
 
@@ -69,16 +69,19 @@ def run_segment(
 ) -> Outcome:
     """Follow a mode from a state to the first guard or to a time [s], keeping samples on the way."""
 
+    observe = observer(machine, mode)
+
     def view(time: float, state: State) -> View:
         row: list[float] = state.tolist()
-        now = look(machine, mode, time, row)
+        now = observe(time, row)
         return View(Sample(time, state, now), [guard.margin(time, row, now) for guard in guards])
 
     last = view(start, state)
     for guard, margin in zip(guards, last.margins, strict=True):
         if margin < -ZERO * guard.scale and not guard.waits:
             return Outcome([last.sample], guard, 0, 0)
-    solver = stepper(machine, mode, start, state, until, tolerances)
+    field = vector_field(machine, mode, observe)
+    solver = stepper(machine, field, start, state, until, tolerances)
     samples, steps = [last.sample], 0
     while solver.status == "running":
         message = solver.step()
@@ -97,6 +100,7 @@ def run_segment(
 
 
 Dense = Callable[[float], State]
+Field = Callable[[float, State], list[float]]
 Viewer = Callable[[float, State], View]
 
 
@@ -146,13 +150,15 @@ def earliest(
     return view(time, dense(time)).sample, guards[index]
 
 
-def stepper(machine: Machine, mode: Mode, start: float, state: State, until: float, tolerances: Tolerances):  # type: ignore[no-untyped-def]
-    """SciPy's LSODA on the mode's field; the first step is bounded by the winding's time constant."""
+def stepper(  # type: ignore[no-untyped-def]
+    machine: Machine, field: Field, start: float, state: State, until: float, tolerances: Tolerances
+):
+    """SciPy's LSODA on a mode's field; the first step is bounded by the winding's time constant."""
     from scipy.integrate import LSODA
 
     winding = machine.motor.inductance / machine.loop_resistance
     return LSODA(
-        vector_field(machine, mode),
+        field,
         start,
         state,
         until,

@@ -17,6 +17,11 @@ class EfficiencyLaw(Protocol):
         """Input-shaft speeds between the law's smooth pieces, rising. [rad/s]"""
         ...
 
+    @property
+    def depends_on_speed(self) -> bool:
+        """Whether `running` gives other efficiencies at another speed of the same regime."""
+        ...
+
     def running(self, speed: float, regime: int) -> tuple[float, float]:
         """Forward and reverse efficiency at an input-shaft speed [rad/s], >= 0. [-, -]"""
         ...
@@ -33,6 +38,7 @@ class ConstantEfficiency:
     forward: float
     reverse: float
     speed_edges: tuple[float, ...] = ()
+    depends_on_speed: bool = False
 
     def running(self, speed: float, regime: int) -> tuple[float, float]:
         return self.forward, self.reverse

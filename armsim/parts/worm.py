@@ -89,6 +89,11 @@ class WormLaw:
         if max(self.static_friction, self.friction or 0.0) * self._tangent >= self._cosine:
             raise ValueError("with this lead angle and friction the worm cannot turn the wheel either")
 
+    @property
+    def depends_on_speed(self) -> bool:
+        """True where friction follows the mean curve."""
+        return self.friction is None
+
     @cached_property
     def _tangent(self) -> float:
         return math.tan(self.lead_angle)
