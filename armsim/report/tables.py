@@ -117,11 +117,14 @@ def protection_row(p: ProtectionResult) -> Row:
 
 def stall_row(p: ProtectionResult) -> Row:
     """How long a device takes with the motor stalled."""
-    opens = f"opens after {or_never(p.stall_earliest)} at the earliest, {or_never(p.stall_latest)} at the latest"
-    return Row(
-        f"{plain(p.kind)} {show(p.rating, 'current')}",
-        f"{show(p.stall_current, 'current')} through it when stalled; {opens}",
-    )
+    if p.stall_earliest is None:
+        opens = "never opens at that"
+    elif p.stall_latest is None:
+        opens = f"may open from {show(p.stall_earliest, 'time', 3)} on, not for certain"
+    else:
+        opens = f"opens between {show(p.stall_earliest, 'time', 3)} and {show(p.stall_latest, 'time', 3)}"
+    name = f"{plain(p.kind)} {show(p.rating, 'current')}"
+    return Row(name, f"{show(p.stall_current, 'current')} through it when stalled: {opens}")
 
 
 def or_never(time: float | None) -> str:

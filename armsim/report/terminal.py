@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 TEXT_WIDTH = 112  #: where sentences are wrapped
 MOST_EVENTS = 10
-MOST_NOTES = 1
+MOST_NOTES = 1  #: after a run, whose report has all of them
 ORDER = (Level.ERROR, Level.WARNING, Level.NOTE)
 
 
@@ -40,7 +40,7 @@ def summary(scenario: "Scenario", assessment: Assessment) -> str:
         _requirements(assessment.requirements),
         _numbers(assessment),
         _events(assessment.run.events if assessment.run else ()),
-        _findings(scenario, assessment.findings),
+        _findings(scenario, assessment.findings, MOST_NOTES),
     ]
     return "\n\n".join(block for block in blocks if block)
 
@@ -55,7 +55,7 @@ def check_summary(scenario: "Scenario", assessment: Assessment) -> str:
         _block("At rest", aligned([*static_rows(assessment), *map(stall_row, assessment.protection)], indent=2)),
         _block("Shafts, lifting steadily at the worst angle", _columns(shaft_cells(transmission.shafts))),
         _block("Stages", _columns(stage_cells(transmission.stages))) if transmission.stages else "",
-        _findings(scenario, assessment.findings),
+        _findings(scenario, assessment.findings, len(assessment.findings)),
     ]
     return "\n\n".join(block for block in blocks if block)
 
@@ -114,7 +114,7 @@ def _events(events: Sequence[Event]) -> str:
     return _block("What happened", "\n".join(lines))
 
 
-def _findings(scenario: "Scenario", findings: Iterable[Finding]) -> str:
+def _findings(scenario: "Scenario", findings: Iterable[Finding], most_notes: int) -> str:
     ranked = sorted(findings, key=lambda f: ORDER.index(f.level))
     notes = [f for f in ranked if f.level is Level.NOTE]
     errors = [f for f in ranked if f.level is Level.ERROR]
@@ -130,9 +130,9 @@ def _findings(scenario: "Scenario", findings: Iterable[Finding]) -> str:
 
     lines = told(errors)
     lines += [_sentence("warning", f"{w.key}: {w.text}", w.hint) for w in scenario.warnings]
-    lines += told([*warnings, *notes[:MOST_NOTES]])
-    if len(notes) > MOST_NOTES:
-        lines.append(f"  note     ... and {len(notes) - MOST_NOTES} more in the report")
+    lines += told([*warnings, *notes[:most_notes]])
+    if len(notes) > most_notes:
+        lines.append(f"  note     ... and {len(notes) - most_notes} more in the report")
     return _block("Findings", "\n".join(lines))
 
 
