@@ -1,0 +1,65 @@
+"""The house keeps its own rules: floors, links that lead somewhere, tables that match the code, demos that run."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+SCENARIOS = sorted((ROOT / "scenarios").glob("*.yaml"))
+PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md"]
+
+
+def links(page):
+    text = re.sub(r"```.*?```", "", page.read_text(encoding="utf-8"), flags=re.S)
+    return [target for target in re.findall(r"\]\(([^)#\s]+)", text) if "://" not in target]
+
+
+def test_every_floor_imports_only_from_those_below():
+    script = "import sys; from importlinter.cli import lint_imports_command; lint_imports_command()"
+    done = subprocess.run(
+        [sys.executable, "-c", script, "--no-cache"], capture_output=True, text=True, check=False, cwd=ROOT
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "2 kept, 0 broken" in done.stdout
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_every_link_of_the_pages_leads_to_a_file(page):
+    found = links(page)
+    assert found
+    assert [target for target in found if not (ROOT / target).exists()] == []
+
+
+def test_the_readme_has_one_line_that_runs_and_one_that_tests():
+    lines = [line for line in (ROOT / "README.md").read_text().splitlines() if line.startswith("python3 -m venv")]
+    assert len(lines) == 2
+    runs, tests = lines
+    assert re.search(r"armsim run scenarios/\S+\.yaml --output \S+", runs)
+    assert tests.endswith("-m pytest -q")
+
+
+def test_every_code_of_problems_and_findings_has_its_row_in_developers_md():
+    from armsim.checks.codes import CODES as FINDINGS
+    from armsim.scenario.problems import CODES as PROBLEMS
+
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = dict(re.findall(r"^\| `([\w-]+)` \| (.+?) \|$", text, flags=re.M))
+    assert {code: rows.get(code) for code in (*PROBLEMS, *FINDINGS)} == {**PROBLEMS, **FINDINGS}
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_every_demo_loads_and_has_its_sample_report(path):
+    from armsim.scenario import load
+
+    scenario = load(path)
+    assert "invented" in scenario.about
+    report = ROOT / "reports" / path.stem / "report.md"
+    assert scenario.sha256 in report.read_text(encoding="utf-8"), "the sample report is of an older scenario"
+
+
+def test_the_sample_reports_stay_small():
+    kept = [path for path in (ROOT / "reports").rglob("*") if path.is_file() and path.name != "series.csv"]
+    assert 0 < sum(path.stat().st_size for path in kept) < 3_000_000
