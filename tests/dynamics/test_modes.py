@@ -17,6 +17,7 @@ from armsim.parts.arm import Friction
 from armsim.parts.battery import Battery, constant_source
 from armsim.parts.bridge import Controller
 from armsim.parts.protection import Edge, Protection
+from armsim.parts.worm import worm_stage
 from tests.machines import MOTOR, arm, machine, stage
 
 LOW, HIGH = math.radians(-30.0), math.radians(70.0)
@@ -303,3 +304,63 @@ def test_a_mirrored_machine_moves_in_mirror(moment: float) -> None:
     assert a is not None
     assert b is not None
     assert a.time == pytest.approx(b.time, rel=1e-6)
+
+
+def worm_machine(lead: float, friction: float | None = 0.15, moment: float = 6.0, motor=MOTOR):
+    """A 40:1 worm of one start on a bare arm, motor friction left out so that the worm alone decides."""
+    worm = worm_stage(
+        starts=1,
+        wheel=40,
+        lead_angle=lead,
+        pressure_angle=math.radians(20.0),
+        friction=friction,
+        static_friction=0.15,
+        diameter=0.02,
+        module=None,
+        density=7850.0,
+        wheel_density=8800.0,
+        input_inertia=0.0,
+        output_inertia=0.0,
+        hand=1,
+        name="worm",
+    )
+    quiet = replace(motor, coulomb_torque=0.0, breakaway_torque=0.0, viscous_drag=0.0)
+    return machine(motor=quiet, stages=(worm,), arm=arm(moment, 0.5))
+
+
+class TestWorm:
+    """With a friction of 0.15 and a pressure angle of 20 degrees the threshold lead angle is 9.06942 degrees."""
+
+    @pytest.mark.parametrize("moment", [0.1, 6.0, 600.0])
+    def test_just_below_the_threshold_it_holds_any_load_and_just_above_it_falls(self, moment: float) -> None:
+        for lead, holds in ((9.069, True), (9.0699, False)):
+            run = fall(worm_machine(math.radians(lead), moment=moment), UP, PowerCut(), shorted=False)
+            assert run is not None
+            assert bool(run.angle[-1] == HIGH) is holds
+
+    def test_its_motor_drives_it_down_against_its_own_friction(self) -> None:
+        m = worm_machine(math.radians(4.0))
+        run = simulate(m, Plan(start=HIGH, moves=(Travel(to=LOW, duty=-0.6),)))
+        assert run.first(Kind.REACHED) is not None
+        # steady lowering: the motor pushes down although gravity pulls that way too
+        middle = (run.angle < math.radians(40.0)) & (run.angle > math.radians(-20.0))
+        assert np.all(run.motor_current[middle] < 0.0)
+
+    def test_friction_by_the_table_lets_a_fast_worm_run_away_and_catches_a_slow_one(self) -> None:
+        # 3.576 degrees of lead: the worm locks at rest and below 387 rpm, and no longer above
+        lead = math.atan(1.25 / 20.0)
+        down = Plan(start=HIGH, moves=(Travel(to=LOW, duty=-1.0, time_limit=60.0),))
+        motor = replace(MOTOR, rotor_inertia=4.2e-5)
+        m = worm_machine(lead, friction=None, moment=0.3, motor=motor)
+        m = replace(m, arm=replace(m.arm, inertia=0.085, lower_stop=-math.inf))
+        fast = fall(m, down, PowerCut(angle=math.radians(20.0)), shorted=False)
+        assert fast is not None
+        threshold = 387.444 * math.pi / 30.0 / 40.0
+        assert -fast.speed[0] > threshold
+        assert np.min(fast.speed) < 1.2 * fast.speed[0]  # it gains speed
+        assert np.min(fast.angle) < math.radians(-80.0)
+        slow = Plan(start=HIGH, moves=(Travel(to=LOW, duty=-0.05, time_limit=60.0),))
+        caught = fall(m, slow, PowerCut(angle=math.radians(20.0)), shorted=False)
+        assert caught is not None
+        assert -caught.speed[0] < threshold
+        assert caught.angle[-1] > math.radians(15.0)
