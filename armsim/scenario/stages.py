@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from armsim.parts.stage import Stage, reverse_of
@@ -34,7 +35,16 @@ def stages(
             built.append(_BUILDERS[kind](part, dotted(path), default, derived))
         except ValueError as error:
             faults.append((path, Misreading("SCN121", str(error))))
-    return tuple(built)
+    return _told_apart(built)
+
+
+def _told_apart(built: list[Stage]) -> tuple[Stage, ...]:
+    """Stages of one name get their place in the train added, so that a report can be followed."""
+    names = [stage.name for stage in built]
+    return tuple(
+        replace(stage, name=f"{stage.name}, stage {k}") if names.count(stage.name) > 1 else stage
+        for k, stage in enumerate(built, start=1)
+    )
 
 
 def _common(part: schema.StageKeys, name: str) -> dict[str, Any]:
