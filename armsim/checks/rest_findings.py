@@ -201,7 +201,8 @@ def lock_loss_findings(machine: Machine, assessment: Assessment) -> Iterator[Fin
         risky = fastest_down is not None and fastest_down > speed
         if risky and fastest_down is not None:
             text += f" The run lowers at up to {turning(fastest_down)}."
-        yield finding(Level.WARNING if risky else Level.NOTE, "locks-only-at-rest", f"transmission: {stage.name}", text, BRAKE)
+        level = Level.WARNING if risky else Level.NOTE
+        yield finding(level, "locks-only-at-rest", f"transmission: {stage.name}", text, BRAKE)
 
 
 def lock_loss_speed(machine: Machine, k: int) -> float | None:

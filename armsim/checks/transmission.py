@@ -10,6 +10,7 @@ from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.shafts import reflected_inertias, shaft_senses
 from armsim.drivetrain.train import DRIVES, OVERHAULS, Walk, all_driving, speed_regimes, walk
 from armsim.dynamics.plan import Plan
+from armsim.parts.motor import ROTOR_LOSS
 
 SCAN = 128  #: speeds tried between standstill and no load
 
@@ -74,6 +75,11 @@ def judge_transmission(machine: Machine, plan: Plan) -> TransmissionResult:
     )
 
 
+def inside_motor(machine: Machine) -> int:
+    """How many of the first stages belong to the motor: one where its torque row is short of its speed row."""
+    return 1 if machine.stages and machine.stages[0].kind == ROTOR_LOSS else 0
+
+
 def running_efficiencies(machine: Machine, speed: float) -> tuple[float, ...]:
     """Forward efficiency of each stage with the arm at a speed [rad/s]; at rest the static one. [-]"""
     if speed == 0.0:
@@ -83,16 +89,17 @@ def running_efficiencies(machine: Machine, speed: float) -> tuple[float, ...]:
 
 
 def train_efficiencies(machine: Machine, speed: float) -> tuple[float, float]:
-    """Of the whole train, drag aside: forward at an arm speed [rad/s], reverse at rest. [-, -]
+    """Of the train behind the motor, drag aside: forward at an arm speed [rad/s], reverse at rest. [-, -]
 
     The reverse one walks from the arm to the motor, so that behind a stage that locks the motor drives and later
     stages divide by eta_f: two locking stages do not multiply to a train that turns back.
     """
     forward = 1.0
-    for efficiency in running_efficiencies(machine, speed):
+    own = inside_motor(machine)
+    for efficiency in running_efficiencies(machine, speed)[own:]:
         forward *= efficiency
     reverse = 1.0
-    for stage in reversed(machine.stages):
+    for stage in reversed(machine.stages[own:]):
         eta_f, eta_b = stage.law.static()
         reverse *= eta_b if reverse > 0.0 else 1.0 / eta_f
     return forward, reverse
@@ -106,13 +113,14 @@ def shaft_torques(machine: Machine, lines: Walk, speed: float) -> list[float]:
 
 
 def shaft_rows(machine: Machine, lines: Walk, speed: float | None) -> tuple[ShaftRow, ...]:
-    """Every shaft, motor's first."""
-    turns, names = machine.shaft_turns, shaft_names(machine)
+    """Every shaft, the motor's first as it comes out of the motor."""
+    own, turns, names = inside_motor(machine), machine.shaft_turns, shaft_names(machine)
     torques = shaft_torques(machine, lines, speed or 0.0)
-    reflected, senses = reflected_inertias(machine), shaft_senses(machine)
+    reflected, senses = list(reflected_inertias(machine)), shaft_senses(machine)
+    reflected[own] = sum(reflected[: own + 1])
     return tuple(
         ShaftRow(
-            name=names[k],
+            name=names[k - own],
             turns_per_arm_turn=turns[k],
             sense=senses[k],
             speed=None if speed is None else speed * turns[k],
@@ -120,13 +128,13 @@ def shaft_rows(machine: Machine, lines: Walk, speed: float | None) -> tuple[Shaf
             power=None if speed is None else speed * turns[k] * torques[k],
             reflected_inertia=reflected[k],
         )
-        for k in range(len(turns))
+        for k in range(own, len(turns))
     )
 
 
 def shaft_names(machine: Machine) -> list[str]:
     """Motor, arm, and the shafts between by the stages they join."""
-    stages: Sequence[str] = [stage.name for stage in machine.stages]
+    stages: Sequence[str] = [stage.name for stage in machine.stages[inside_motor(machine) :]]
     if not stages:
         return ["motor and arm"]
     between = [f"{a} to {b}" for a, b in pairwise(stages)]
@@ -134,11 +142,11 @@ def shaft_names(machine: Machine) -> list[str]:
 
 
 def stage_rows(machine: Machine, lines: Walk, speed: float) -> tuple[StageRow, ...]:
-    """Every stage; the contact force is what its driver pushes with, mesh loss included."""
+    """Every stage behind the motor; the contact force is what its driver pushes with, mesh loss included."""
     forward = running_efficiencies(machine, speed)
     rows = []
-    for k, stage in enumerate(machine.stages):
-        output = lines.outputs[k].offset
+    for k in range(inside_motor(machine), len(machine.stages)):
+        stage, output = machine.stages[k], lines.outputs[k].offset
         mesh = output * lines.gains[k] / stage.reduction
         rows.append(
             StageRow(

@@ -30,6 +30,7 @@ from armsim.dynamics.modes import Mode
 from armsim.dynamics.run import Costs, Energy, Event, Extreme, Kind, Peaks, Run, Series, TripTimes
 from armsim.dynamics.segment import Sample
 from armsim.parts.arm import potential_energy
+from armsim.parts.motor import ROTOR_LOSS
 
 
 @dataclass
@@ -129,14 +130,16 @@ def account(journal: Journal, final: State) -> Energy:
     arm, motor = machine.arm, machine.motor
     potential = potential_energy(arm, final[ANGLE]) - potential_energy(arm, start[ANGLE])
     share = arm.payload_mass * arm.payload_at / arm.first_moment if arm.first_moment else 0.0
-    stage_losses = tuple(change[STAGES : STAGES + len(machine.stages)])
+    everything = list(zip(machine.stages, change[STAGES : STAGES + len(machine.stages)], strict=True))
+    stage_losses = tuple(loss for stage, loss in everything if stage.kind != ROTOR_LOSS)
+    rotor_loss = sum(loss for stage, loss in everything if stage.kind == ROTOR_LOSS)
     losses = {
         "battery": machine.battery.resistance * change[SUPPLY_SQUARED],
         "wiring": machine.wiring_resistance * change[SUPPLY_SQUARED],
         "other_loads": change[LOADS],
         "bridge": machine.controller.resistance * motor.count * change[CURRENT_SQUARED],
         "copper": change[COPPER],
-        "motor_friction": change[ROTOR],
+        "motor_friction": change[ROTOR] + rotor_loss,
         "stages": sum(stage_losses),
         "pivot": change[PIVOT],
         **journal.booked,

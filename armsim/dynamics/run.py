@@ -82,7 +82,7 @@ class Energy:
     losses: dict[
         str, float
     ]  #: battery, wiring, other_loads, bridge, copper, motor_friction, stages, pivot, impact, switching
-    stage_losses: tuple[float, ...]  #: of the mesh and drag of each stage
+    stage_losses: tuple[float, ...]  #: of the mesh and drag of each stage behind the motor
     throughput: float  #: the size the residual is measured against
     residual: float
 

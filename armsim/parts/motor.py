@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 COULOMB_SHARE = 0.7  #: part of the no-load torque that does not grow with speed, when no sheet tells
 COPPER_ZERO = 234.5  #: temperature offset of annealed copper's resistance law [degC] (IEC 60228 annex)
+ROTOR_LOSS = "rotor loss"  #: kind of the stage that books the torque a row is short of; it is part of the motor
 REFERENCE_TEMPERATURE = 25.0  #: of catalogue figures, unless the sheet says otherwise [degC]
 
 

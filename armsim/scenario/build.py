@@ -9,7 +9,7 @@ from armsim.dynamics import plan
 from armsim.parts import arm as arm_part
 from armsim.parts.battery import Battery
 from armsim.parts.bridge import Controller
-from armsim.parts.motor import CatalogueFit, Heat, Motor, from_catalogue_row
+from armsim.parts.motor import ROTOR_LOSS, CatalogueFit, Heat, Motor, from_catalogue_row
 from armsim.parts.protection import Protection
 from armsim.parts.stage import ConstantEfficiency, Stage
 from armsim.parts.wiring import round_trip_resistance
@@ -144,7 +144,7 @@ def rotor_loss(given: schema.Motor, notes: Notes) -> tuple[Stage, ...]:
     text = f"{lost} of the air-gap torque: the torque figure is that much below what speed and current imply"
     notes.derived("motor.rotor_loss", text)
     law = ConstantEfficiency(forward=share, reverse=share)  # never one that locks: a doubtful row must not hold an arm
-    return (Stage(kind="rotor loss", name="rotor loss", reduction=1.0, law=law, sense=1),)
+    return (Stage(kind=ROTOR_LOSS, name=ROTOR_LOSS, reduction=1.0, law=law, sense=1),)
 
 
 def _given_constants(given: schema.Motor, notes: Notes) -> dict[str, float]:

@@ -16,6 +16,7 @@ from armsim.dynamics.trajectory import fall, simulate
 from armsim.parts.arm import Friction
 from armsim.parts.battery import Battery, constant_source
 from armsim.parts.bridge import Controller
+from armsim.parts.motor import ROTOR_LOSS
 from armsim.parts.protection import Edge, Protection
 from armsim.parts.worm import worm_stage
 from tests.machines import MOTOR, arm, machine, stage
@@ -364,3 +365,13 @@ class TestWorm:
         assert caught is not None
         assert -caught.speed[0] < threshold
         assert caught.angle[-1] > math.radians(15.0)
+
+
+def test_what_a_short_torque_row_loses_is_booked_in_the_motor() -> None:
+    m = machine(stages=(stage(1.0, 0.9, 0.9, kind=ROTOR_LOSS), stage(60.0)))
+    run = simulate(m, UP)
+    assert len(run.energy.stage_losses) == 1
+    assert run.energy.losses["stages"] == pytest.approx(run.energy.stage_losses[0])
+    plain = simulate(machine(), UP)
+    assert run.energy.losses["motor_friction"] > 3.0 * plain.energy.losses["motor_friction"]
+    assert abs(run.energy.residual) < 1e-6 * run.energy.throughput
