@@ -118,9 +118,9 @@ def run(
     if as_json:
         _print_json(scenario, assessment)
     elif not quiet:
-        from armsim.report.terminal import summary
+        from armsim.report.terminal import dressed, summary
 
-        _print(summary(scenario, assessment), sys.stdout)
+        _print(dressed(summary(scenario, assessment), sys.stdout), sys.stdout)
     _say_where(output, as_json, quiet)
     _leave(assessment, strict)
 
@@ -138,9 +138,9 @@ def check(file: ScenarioFile, as_json: AsJson = False, strict: Strict = False) -
     if as_json:
         _print_json(scenario, assessment)
     else:
-        from armsim.report.terminal import check_summary
+        from armsim.report.terminal import check_summary, dressed
 
-        _print(check_summary(scenario, assessment), sys.stdout)
+        _print(dressed(check_summary(scenario, assessment), sys.stdout), sys.stdout)
     _leave(assessment, strict)
 
 
