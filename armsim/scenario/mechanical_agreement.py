@@ -146,11 +146,13 @@ def _beyond_tip(arm: Arm) -> Faults:
             )
 
 
-def move_shape_faults(moves: list[Move]) -> Faults:
-    """One thing a move, and at least one move."""
+def move_shape_faults(moves: list[Move | None]) -> Faults:
+    """One thing a move, and at least one move; None stands for one that could not be read."""
     if not moves:
         yield ("moves",), Misreading("SCN108", "is empty", "write moves: [{lift: {to: 70 deg}}]")
     for k, move in enumerate(moves):
+        if move is None:
+            continue
         kinds = given(move, ("lift", "lower", "hold", "rest"))
         if len(kinds) != 1:
             text = f"{' and '.join(kinds)} in one move" if kinds else "an empty move"
@@ -180,18 +182,13 @@ def travel_faults(moves: list[Move], start: float, arm: Arm, repeat: int) -> Fau
 
 def _wrong_way(kind: str, travel: Travel, at: float, cycle: int) -> Misreading:
     there, here = understood(travel.to, d.ANGLE), understood(at, d.ANGLE)
-    when = "" if cycle == 0 else " when the moves are repeated"
-    if kind == "lift":
+    way, other, opposite = ("up", "down", "lower") if kind == "lift" else ("down", "up", "lift")
+    text = f"a {kind} to {there} does not go {way} from {here}, where the arm is"
+    if cycle:
         return Misreading(
-            "SCN121",
-            f"a lift to {there} does not go up from {here}, where the arm is{when}",
-            "angles count up from the horizontal; going down is `lower`",
+            "SCN121", f"{text} when the moves repeat", f"end the moves with a `{opposite}` to where they start"
         )
-    return Misreading(
-        "SCN121",
-        f"a lower to {there} does not go down from {here}, where the arm is{when}",
-        "angles count up from the horizontal; going up is `lift`",
-    )
+    return Misreading("SCN121", text, f"angles count up from the horizontal; going {other} is `{opposite}`")
 
 
 def _within_stops(angle: float, path: Path, arm: Arm) -> Faults:

@@ -110,7 +110,7 @@ def _refuse_guesses(text: str) -> None:
         raise Misreading(
             "SCN114",
             f"{quoted(text)} is a range",
-            "give one value, the worst case first; compare others in variants",
+            "give one value, such as the worst case; variants (variant_of) compare others",
         )
 
 

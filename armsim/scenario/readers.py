@@ -20,6 +20,7 @@ from armsim.scenario.quantities import read_quantity
 from armsim.scenario.records import Entry
 from armsim.scenario.source import Leaf, Sources
 
+_HINTLESS = ("SCN112", "SCN113")  # refusals of a text as such: what is wanted is the best hint
 TOLD = "told"  #: type of the errors that a reader has reported itself
 
 _YES = ("yes", "y", "true", "on")
@@ -72,6 +73,8 @@ def checked(read: Reader, wants: str) -> Validator:
         try:
             return read(value, reading)
         except Misreading as fault:
+            if fault.code in _HINTLESS and not fault.hint:
+                fault.hint = wants
             reading.refuse(value, fault)
             told()
 
@@ -147,7 +150,7 @@ def number(**limits: Any) -> BeforeValidator:
     def read(leaf: Leaf, reading: Reading) -> float:
         value, rest, note = pure(leaf.text)
         if rest:
-            raise Misreading("SCN111", f"is a number without unit, got {quoted(leaf.text)}", f"write {shown(value)}")
+            raise Misreading("SCN111", f"wants a number without unit, got {quoted(leaf.text)}", f"write {shown(value)}")
         fault = allowed.refuse(float(value), shown)
         if fault:
             raise Misreading("SCN120", fault)
@@ -165,7 +168,7 @@ def whole(least: int, most: int, *, noun: str = "") -> BeforeValidator:
         if rest and not (noun == "teeth" and re.fullmatch(r"(?i)t|teeth|tooth", rest)):
             raise Misreading(
                 "SCN113",
-                f"is a whole number, got {quoted(leaf.text)}",
+                f"wants a whole number, got {quoted(leaf.text)}",
                 f"write {shown(value)}" if value.denominator == 1 else "",
             )
         if value.denominator != 1:
@@ -186,12 +189,12 @@ def share(*, zero: bool = False) -> BeforeValidator:
         if rest.casefold() in ("%", "percent", "per cent"):
             value /= 100
         elif rest:
-            raise Misreading("SCN111", f"is a part of one, got {quoted(leaf.text)}", "write 0.75 or 75 %")
+            raise Misreading("SCN111", f"wants a part of one, got {quoted(leaf.text)}", "write 0.75 or 75 %")
         elif 1 < value <= 100:
             raise Misreading(
                 "SCN114",
                 f"{shown(value)} % or {shown(value)} times?",
-                f"{shown(value)} % is written {shown(value)} % or {shown(value / 100)}",
+                f"write {shown(value)} % or {shown(value / 100)}",
             )
         if value > 1 or value < 0 or (value == 0 and not zero):
             low = "0 to 1" if zero else "above 0 and at most 1"
@@ -208,7 +211,7 @@ def yes_no() -> BeforeValidator:
     def read(leaf: Leaf, reading: Reading) -> bool:
         word = clean(leaf.text).casefold()
         if word not in _YES + _NO:
-            raise Misreading("SCN115", f"is yes or no, got {quoted(leaf.text)}")
+            raise Misreading("SCN115", f"wants yes or no, got {quoted(leaf.text)}")
         reading.understand(leaf, word in _YES, "yes" if word in _YES else "no")
         return word in _YES
 
@@ -221,7 +224,7 @@ def choice(*words: str) -> BeforeValidator:
     def read(leaf: Leaf, reading: Reading) -> str:
         word = clean(leaf.text).casefold()
         if word not in words:
-            raise Misreading("SCN115", f"is one of {', '.join(words)}; got {quoted(leaf.text)}")
+            raise Misreading("SCN115", f"wants one of {', '.join(words)}; got {quoted(leaf.text)}")
         reading.understand(leaf, word, word)
         return word
 

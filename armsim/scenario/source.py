@@ -227,6 +227,8 @@ def _syntax_problem(error: yaml.YAMLError, file: str, sources: Sources) -> Probl
             text="holds characters that no text has",
             hint="a scenario is a YAML text file",
         )
+    if "quoted scalar" in str(getattr(error, "context", "")):
+        mark = getattr(error, "context_mark", None) or mark  # where the quote was opened
     place = Place(file=file, line=mark.line + 1, column=mark.column + 1)
     return sources.problem(place, "", _syntax_fault(error, sources.line(place), place))
 

@@ -78,7 +78,7 @@ def _ratio_of_pair(pair: re.Match[str], plain: str) -> Fraction:
 def _plain_ratio(plain: str) -> Fraction:
     value, rest, _ = pure(plain)
     if rest:
-        raise Misreading("SCN111", f"is a ratio, got {quoted(plain)}", "write 20:1 or 20")
+        raise Misreading("SCN111", f"wants a ratio, got {quoted(plain)}", "write 20:1 or 20")
     if value < 1 and "/" in plain and value > 0:
         raise Misreading(
             "SCN114",
@@ -120,7 +120,9 @@ def wire_size() -> BeforeValidator:
         plain = clean(leaf.text)
         gauge = gauge_number(plain)
         if gauge is None and not re.search(r"(?i)mm|in|cm", plain):
-            raise Misreading("SCN113", f"is a wire gauge or an area, got {quoted(leaf.text)}", "write 10 AWG or 6 mm^2")
+            raise Misreading(
+                "SCN113", f"wants a wire gauge or an area, got {quoted(leaf.text)}", "write 10 AWG or 6 mm^2"
+            )
         if gauge is not None and leaf.key.endswith("area") and plain.isdigit():
             raise Misreading(
                 "SCN110", "needs a unit: mm^2, or AWG for a gauge", f"write {plain} mm^2 or gauge: {plain} AWG"
@@ -144,7 +146,7 @@ def diametral_pitch() -> BeforeValidator:
         if rest and not re.fullmatch(r"(?i)dp|pitch|1/in|/in|in\^?-1", rest):
             raise Misreading(
                 "SCN111",
-                f"is teeth per inch of diameter, got {quoted(leaf.text)}",
+                f"wants teeth per inch of diameter, got {quoted(leaf.text)}",
                 "write 16 or 16 DP; millimetres go in module",
             )
         if not 1 <= value <= 200:
@@ -184,7 +186,7 @@ def time_or_angle() -> BeforeValidator:
         reading.understand(leaf, time.value, understood(time.value, TIME), time.note)
         return When(time=time.value)
 
-    return reader(read, "a time or an angle is wanted, such as 0.42 s or 60 deg")
+    return reader(read, "write 0.42 s or 60 deg; without power_cut the power fails at rest at the highest target")
 
 
 def tilt() -> BeforeValidator:
@@ -196,7 +198,7 @@ def tilt() -> BeforeValidator:
         if leaf.key.endswith("plane") and word not in words:
             raise Misreading(
                 "SCN115",
-                f"is vertical, horizontal or a tilt; got {quoted(leaf.text)}",
+                f"wants vertical, horizontal or a tilt; got {quoted(leaf.text)}",
                 "write plane: {tilt: 30 deg}, counted from the vertical",
             )
         angle = read_quantity(words.get(word, leaf.text), ANGLE)

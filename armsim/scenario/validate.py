@@ -19,6 +19,7 @@ from armsim.scenario.source import Leaf, Listing, Section, Tree
 from armsim.scenario.variants import Document
 
 Path = tuple[str | int, ...]
+Fault = tuple[Path, dict[str, Any]]  #: where, and what the schema says
 
 #: other words for a key, each read only as a suggestion
 _OTHER_WORDS = {
@@ -56,38 +57,78 @@ _ADVICE = {
 
 @dataclass
 class Sections:
-    """The top-level sections that could be read, by key."""
+    """The top-level sections by key, for checks that look at several keys.
+
+    Where a value could not be read it is left out; `partial` holds the paths of what lacks something so.
+    """
 
     values: dict[str, Any] = field(default_factory=dict)
+    partial: list[Path] = field(default_factory=list)
 
     def whole(self) -> ScenarioFile:
         """All of them as one record; only where nothing failed."""
-        defaults = {
-            name: f.get_default(call_default_factory=True)
-            for name, f in ScenarioFile.model_fields.items()
-            if not f.is_required()
-        }
-        return ScenarioFile.model_construct(**{**defaults, **self.values})
+        optional = {name: info for name, info in ScenarioFile.model_fields.items() if not info.is_required()}
+        defaults = {name: info.get_default(call_default_factory=True) for name, info in optional.items()}
+        return ScenarioFile.model_construct(_fields_set=set(self.values), **{**defaults, **self.values})
+
+    def lacks_something(self, path: Path) -> bool:
+        """True where a value at or beside this path could not be read."""
+        return any(path[: len(hole)] == hole for hole in self.partial)
 
 
 def read_sections(document: Document, reading: Reading) -> Sections:
-    """Read every top-level section; what fails is told into the reading and left out."""
+    """Read every top-level section; what fails is told into the reading."""
     sections = Sections()
-    faults: list[tuple[Path, dict[str, Any]]] = []
+    faults: list[Fault] = []
     for key, tree in document.tree.entries.items():
         if key not in ScenarioFile.model_fields:
             faults.append(((key,), {"type": "extra_forbidden"}))
-            continue
-        try:
-            sections.values[key] = _adapter(key).validate_python(_plain(tree), context=reading)
-        except ValidationError as error:
-            details = error.errors(include_url=False, include_input=False)
-            faults += [((key, *e["loc"]), dict(e)) for e in details]
+        elif isinstance(tree, Listing) and get_origin(ScenarioFile.model_fields[key].annotation) is list:
+            adapter = _item_adapter(key)
+            items = [_unit(adapter, (key, k), item, reading, faults, sections) for k, item in enumerate(tree.items)]
+            sections.values[key] = items
+        else:
+            value = _unit(_adapter(key), (key,), tree, reading, faults, sections)
+            if value is not None:
+                sections.values[key] = value
     for key, info in ScenarioFile.model_fields.items():
         if info.is_required() and key not in document.tree.entries:
             faults.append(((key,), {"type": "missing"}))
     reading.problems += _problems(faults, document)
     return sections
+
+
+def _unit(
+    adapter: TypeAdapter[Any], path: Path, tree: Tree, reading: Reading, faults: list[Fault], sections: Sections
+) -> Any:
+    """A section or list item; with faults, what is left of it without the values that failed, or None."""
+    plain = _plain(tree)
+    try:
+        return adapter.validate_python(plain, context=reading)
+    except ValidationError as error:
+        details = error.errors(include_url=False, include_input=False)
+    faults += [((*path, *e["loc"]), dict(e)) for e in details]
+    sections.partial.append(path)
+    try:
+        left = _without(plain, [e["loc"] for e in details])
+        return adapter.validate_python(left, context=Reading(sources=reading.sources))
+    except ValidationError:
+        return None
+
+
+def _without(plain: Any, paths: list[tuple[int | str, ...]]) -> Any:
+    """A part of the plain tree without the keys at some paths; a fault in a list takes the whole list away."""
+    for path in paths:
+        keys = list(path)
+        at = plain
+        for depth, step in enumerate(keys):
+            inner = at.get(step) if isinstance(at, dict) else None
+            if not isinstance(inner, dict) or depth == len(keys) - 1:
+                if isinstance(at, dict):
+                    at.pop(step, None)
+                break
+            at = inner
+    return plain
 
 
 @cache
@@ -96,6 +137,12 @@ def _adapter(key: str) -> TypeAdapter[Any]:
     kind: Any = info.annotation
     for extra in info.metadata:
         kind = Annotated[kind, extra]
+    return TypeAdapter(kind)
+
+
+@cache
+def _item_adapter(key: str) -> TypeAdapter[Any]:
+    (kind,) = get_args(ScenarioFile.model_fields[key].annotation)
     return TypeAdapter(kind)
 
 
@@ -150,7 +197,7 @@ def value_place(tree: Section, path: Path) -> tuple[Place, int]:
     return key_place(tree, path)
 
 
-def _problems(faults: list[tuple[Path, dict[str, Any]]], document: Document) -> Iterator[Problem]:
+def _problems(faults: list[Fault], document: Document) -> Iterator[Problem]:
     meant = {(*path[:-1], _suggestion(path)) for path, e in faults if e["type"] == "extra_forbidden"}
     for path, error in faults:
         if error["type"] == TOLD or (error["type"] == "missing" and path in meant):
@@ -169,22 +216,23 @@ def _worded(path: Path, error: dict[str, Any], document: Document) -> tuple[Misr
     if kind == "missing":
         return Misreading("SCN103", "is missing", _missing_hint(path)), True
     if kind == "empty_value" or (isinstance(here, Leaf) and here.empty):
-        return _empty(wants or _shape_hint(path), here, document), True
+        return _empty(wants or _shape_hint(path, kind), here, document), True
     if kind == "single_value":
-        return Misreading("SCN109", f"is a single value, got {_SHAPES[type(here)]}", wants), True
+        return Misreading("SCN109", f"wants a single value, got {_SHAPES[type(here)]}", wants), True
     if kind == "rows":
         return Misreading("SCN109", "is a table of another shape", wants), True
-    return _wrong_shape("a list" if kind == "list_type" else "a section of keys", here, path), False
+    return _wrong_shape(kind, here, path), False
 
 
-def _wrong_shape(wanted: str, here: Tree | None, path: Path) -> Misreading:
+def _wrong_shape(kind: str, here: Tree | None, path: Path) -> Misreading:
+    wanted = "a list" if kind == "list_type" else "a section of keys"
     if isinstance(here, Leaf) and path[-1] == "battery":
         try:
             refuse_cell_count(clean(here.text))
         except Misreading as cells:
             return cells
     got = quoted(here.text) if isinstance(here, Leaf) else _SHAPES[type(here)]
-    return Misreading("SCN109", f"is {wanted}, got {got}", _shape_hint(path))
+    return Misreading("SCN109", f"wants {wanted}, got {got}", _shape_hint(path, kind))
 
 
 def _empty(wants: str, here: Tree | None, document: Document) -> Misreading:
@@ -249,11 +297,12 @@ def _unknown_hint(path: Path) -> str:
 
 
 def _missing_hint(path: Path) -> str:
-    model = _model_at(path)
+    if len(path) == 1 and path[0] in _LINES:
+        return _LINES[str(path[0])]
+    model, parent = _model_at(path), _model_at(path[:-1])
     if model and model.example:
         return f"write {path[-1]}: {model.example}"
-    parent = _model_at(path[:-1])
-    return f"such as {parent.example}" if parent and parent.example else _LINES.get(str(path[-1]), "")
+    return f"such as {parent.example}" if parent and parent.example else ""
 
 
 _SHAPES: dict[type, str] = {Listing: "a list", Section: "a section of keys"}
@@ -266,12 +315,13 @@ _LINES = {
 }
 
 
-def _shape_hint(path: Path) -> str:
+def _shape_hint(path: Path, kind: str) -> str:
     model, last = _model_at(path), path[-1]
     if model is None or not model.example:
         return _LINES.get(str(last), "")
     example = model.example
     if isinstance(last, int):
         return f"such as {example}"
-    listed = example if not example.startswith("- ") else f"[{{{example[2:]}}}]"
-    return f"write {last}: {listed}" if not example.startswith(f"{last}:") else f"write {example}"
+    if kind == "list_type":
+        return f"write {last}: [{example if example.startswith('{') else '{' + example.removeprefix('- ') + '}'}]"
+    return f"write {example}" if example.startswith(f"{last}:") else f"write {last}: {example}"

@@ -190,7 +190,8 @@ def test_a_cell_count_is_no_voltage(typed):
 )
 def test_a_wire_is_a_gauge_or_an_area(typed, area):
     scenario = read(
-        supply=f"{{battery: {{open_circuit_voltage: 25 V, internal_resistance: 0 ohm}}, wiring: {{gauge: {typed}, length: 1 m}}}}"
+        supply=f"{{battery: {{open_circuit_voltage: 25 V, internal_resistance: 0 ohm}}, "
+        f"wiring: {{gauge: {typed}, length: 1 m}}}}"
     )
     assert scenario.machine.wiring_resistance == pytest.approx(2 * 1.7241e-8 / area, rel=5e-4)
     assert any("one way" in assumption.text for assumption in scenario.assumptions)

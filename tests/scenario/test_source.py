@@ -75,7 +75,7 @@ def test_a_file_that_may_not_be_read_says_so(tmp_path):
         ("a: " + "[" * 40 + "\n", "SCN106", 1, "levels of nesting"),
         ("title: Crate: tipper\n", "SCN105", 1, "a second colon"),
         ("title: @home\n", "SCN105", 1, "cannot start with '@'"),
-        ('title: "open\n', "SCN105", 2, "never closed"),
+        ('title: "open\n', "SCN105", 1, "never closed"),
         ("title: x\n  start: 3\n", "SCN105", 2, "indent"),
         ("motor:\n  count: 1\n supply: 3\n", "SCN105", 3, "neither the list nor the section"),
     ],

@@ -15,7 +15,8 @@ from armsim.scenario.units import UNITS, parse
 ORACLE = pint.UnitRegistry()
 #: what the independent library calls our units; the rest have the same name there
 ORACLE_NAMES = {
-    "in": "inch", "kgf": "kilogram_force", "lbf": "pound_force", "ozf": "ounce_force", "gf": "gram_force", "t": "metric_ton",
+    "in": "inch", "kgf": "kilogram_force", "lbf": "pound_force", "ozf": "ounce_force", "gf": "gram_force",
+    "t": "metric_ton",
     "min": "minute", "h": "hour", "mohm": "milliohm", "uohm": "microohm", "kohm": "kiloohm", "Mohm": "megaohm",
     "um": "micrometer", "uH": "microhenry", "Ah": "ampere * hour", "mAh": "milliampere * hour", "Wh": "watt * hour",
     "degF": "delta_degree_Fahrenheit", "K": "kelvin", "deg": "degree", "rps": "turn / second", "krpm": "1000 * rpm",
@@ -23,9 +24,7 @@ ORACLE_NAMES = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(
-    "unit", sorted({unit for unit in UNITS.values()}, key=lambda unit: unit.name), ids=lambda u: u.name
-)
+@pytest.mark.parametrize("unit", sorted(set(UNITS.values()), key=lambda unit: unit.name), ids=lambda u: u.name)
 def test_every_factor_agrees_with_an_independent_library(unit):
     name = ORACLE_NAMES.get(unit.name, unit.name)
     theirs = ORACLE.parse_expression(f"1 * {name}").to_base_units()
@@ -76,32 +75,87 @@ def test_a_torque_is_read_in_every_usual_spelling(unit, size):
 @pytest.mark.parametrize(
     ("text", "dimension", "value"),
     [
-        ("10 lb", d.MASS, 4.5359237), ("15lbs", d.MASS, 6.80388555), ("10#", d.MASS, 4.5359237), ("5 pounds", d.MASS, 2.26796185),
-        ("40 ounces", d.MASS, 1.133980925), ("½ lb", d.MASS, 0.226796185), ("2½ lb", d.MASS, 1.133980925), ("1e3 g", d.MASS, 1.0),
-        ("5 Kg", d.MASS, 5.0), ("0,5 kg", d.MASS, 0.5), ("0,001 kg", d.MASS, 0.001), ("1,234.5 kg", d.MASS, 1234.5),
-        ('4"', d.LENGTH, 0.1016), ("9'", d.LENGTH, 2.7432), ("9'6\"", d.LENGTH, 2.8956), ("9'-6\"", d.LENGTH, 2.8956),
-        ("1/2 in", d.LENGTH, 0.0127), ('3/8"', d.LENGTH, 0.009525), ('2-7/8"', d.LENGTH, 0.073025), ("1 1/2 in", d.LENGTH, 0.0381),
-        ("½ in", d.LENGTH, 0.0127), ("3-1/2 in", d.LENGTH, 0.0889), ("1 1/4 in", d.LENGTH, 0.03175), ("“12 in”", d.LENGTH, 0.3048),
-        ("12\u00a0in", d.LENGTH, 0.3048), ("620 mm", d.LENGTH, 0.62),
-        ("-30°", d.ANGLE, -math.pi / 6), ("−30 deg", d.ANGLE, -math.pi / 6), ("90 degrees", d.ANGLE, math.pi / 2),
-        ("1.57 rad", d.ANGLE, 1.57), ("14-1/2 deg", d.ANGLE, math.radians(14.5)), ("-14-1/2 deg", d.ANGLE, -math.radians(14.5)),
-        ("19300 rpm", d.SPEED, 19300 * math.tau / 60), ("10 RPM", d.SPEED, math.pi / 3), ("10 r/min", d.SPEED, math.pi / 3),
-        ("10 rev/min", d.SPEED, math.pi / 3), ("10 rad/s", d.SPEED, 10.0), ("360 deg/s", d.SPEED, math.tau), ("360 °/s", d.SPEED, math.tau),
-        ("12V", d.VOLTAGE, 12.0), ("12v", d.VOLTAGE, 12.0), ("12 volts", d.VOLTAGE, 12.0), ("40 amps", d.CURRENT, 40.0),
-        ("20 mOhm", d.RESISTANCE, 0.02), ("20mΩ", d.RESISTANCE, 0.02), ("20mΩ", d.RESISTANCE, 0.02), ("0.020 Ohms", d.RESISTANCE, 0.02),
-        ("20 milliohm", d.RESISTANCE, 0.02), ("20 MILLIOHM", d.RESISTANCE, 0.02),
-        ("800 rpm/V", d.VELOCITY_CONSTANT, 83.77580409572782), ("83 rad/s/V", d.VELOCITY_CONSTANT, 83.0),
-        ("54 mN·m/A", d.TORQUE_CONSTANT, 0.054), ("54 mNm/A", d.TORQUE_CONSTANT, 0.054), ("1 oz-in/A", d.TORQUE_CONSTANT, 0.00706155181422604),
-        ("1 V/krpm", d.BACK_EMF_CONSTANT, 0.009549296585513721), ("1 mV/rpm", d.BACK_EMF_CONSTANT, 0.009549296585513721),
-        ("0.05 V*s/rad", d.BACK_EMF_CONSTANT, 0.05), ("0.05 V/(rad/s)", d.BACK_EMF_CONSTANT, 0.05), ("0.05 Vs", d.BACK_EMF_CONSTANT, 0.05),
-        ("2 gcm²", d.INERTIA, 2e-7), ("2 g*cm^2", d.INERTIA, 2e-7), ("2 kg-m2", d.INERTIA, 2.0), ("1 oz-in-s^2", d.INERTIA, 0.00706155181422604),
-        ("1 lb*in^2", d.INERTIA, 0.00029263965343), ("0.05 N*m/(rad/s)", d.VISCOUS, 0.05), ("1 N*m/rpm", d.VISCOUS, 9.549296585513721),
-        ("12 Ah", d.CHARGE, 43200.0), ("2200mAh", d.CHARGE, 7920.0), ("25 °C", d.TEMPERATURE, 25.0), ("77 F", d.TEMPERATURE, 25.0),
-        ("300 K", d.TEMPERATURE, 26.85), ("1.2 °C/W", d.THERMAL_RESISTANCE, 1.2), ("40 J/K", d.HEAT_CAPACITY, 40.0),
-        ("90sec", d.TIME, 90.0), ("1.5 min", d.TIME, 90.0), ("2h", d.TIME, 7200.0), ("2.5mm²", d.AREA, 2.5e-6), ("0.35 mH", d.INDUCTANCE, 3.5e-4),
+        ("10 lb", d.MASS, 4.5359237),
+        ("15lbs", d.MASS, 6.80388555),
+        ("10#", d.MASS, 4.5359237),
+        ("5 pounds", d.MASS, 2.26796185),
+        ("40 ounces", d.MASS, 1.133980925),
+        ("½ lb", d.MASS, 0.226796185),
+        ("2½ lb", d.MASS, 1.133980925),
+        ("1e3 g", d.MASS, 1.0),
+        ("5 Kg", d.MASS, 5.0),
+        ("0,5 kg", d.MASS, 0.5),
+        ("0,001 kg", d.MASS, 0.001),
+        ("1,234.5 kg", d.MASS, 1234.5),
+        ('4"', d.LENGTH, 0.1016),
+        ("9'", d.LENGTH, 2.7432),
+        ("9'6\"", d.LENGTH, 2.8956),
+        ("9'-6\"", d.LENGTH, 2.8956),
+        ("1/2 in", d.LENGTH, 0.0127),
+        ('3/8"', d.LENGTH, 0.009525),
+        ('2-7/8"', d.LENGTH, 0.073025),
+        ("1 1/2 in", d.LENGTH, 0.0381),
+        ("½ in", d.LENGTH, 0.0127),
+        ("3-1/2 in", d.LENGTH, 0.0889),
+        ("1 1/4 in", d.LENGTH, 0.03175),
+        ("“12 in”", d.LENGTH, 0.3048),
+        ("12\u00a0in", d.LENGTH, 0.3048),
+        ("620 mm", d.LENGTH, 0.62),
+        ("-30°", d.ANGLE, -math.pi / 6),
+        ("−30 deg", d.ANGLE, -math.pi / 6),
+        ("90 degrees", d.ANGLE, math.pi / 2),
+        ("1.57 rad", d.ANGLE, 1.57),
+        ("14-1/2 deg", d.ANGLE, math.radians(14.5)),
+        ("-14-1/2 deg", d.ANGLE, -math.radians(14.5)),
+        ("19300 rpm", d.SPEED, 19300 * math.tau / 60),
+        ("10 RPM", d.SPEED, math.pi / 3),
+        ("10 r/min", d.SPEED, math.pi / 3),
+        ("10 rev/min", d.SPEED, math.pi / 3),
+        ("10 rad/s", d.SPEED, 10.0),
+        ("360 deg/s", d.SPEED, math.tau),
+        ("360 °/s", d.SPEED, math.tau),
+        ("12V", d.VOLTAGE, 12.0),
+        ("12v", d.VOLTAGE, 12.0),
+        ("12 volts", d.VOLTAGE, 12.0),
+        ("40 amps", d.CURRENT, 40.0),
+        ("20 mOhm", d.RESISTANCE, 0.02),
+        ("20mΩ", d.RESISTANCE, 0.02),
+        ("20m\u2126", d.RESISTANCE, 0.02),
+        ("0.020 Ohms", d.RESISTANCE, 0.02),
+        ("20 milliohm", d.RESISTANCE, 0.02),
+        ("20 MILLIOHM", d.RESISTANCE, 0.02),
+        ("800 rpm/V", d.VELOCITY_CONSTANT, 83.77580409572782),
+        ("83 rad/s/V", d.VELOCITY_CONSTANT, 83.0),
+        ("54 mN·m/A", d.TORQUE_CONSTANT, 0.054),
+        ("54 mNm/A", d.TORQUE_CONSTANT, 0.054),
+        ("1 oz-in/A", d.TORQUE_CONSTANT, 0.00706155181422604),
+        ("1 V/krpm", d.BACK_EMF_CONSTANT, 0.009549296585513721),
+        ("1 mV/rpm", d.BACK_EMF_CONSTANT, 0.009549296585513721),
+        ("0.05 V*s/rad", d.BACK_EMF_CONSTANT, 0.05),
+        ("0.05 V/(rad/s)", d.BACK_EMF_CONSTANT, 0.05),
+        ("0.05 Vs", d.BACK_EMF_CONSTANT, 0.05),
+        ("2 gcm²", d.INERTIA, 2e-7),
+        ("2 g*cm^2", d.INERTIA, 2e-7),
+        ("2 kg-m2", d.INERTIA, 2.0),
+        ("1 oz-in-s^2", d.INERTIA, 0.00706155181422604),
+        ("1 lb*in^2", d.INERTIA, 0.00029263965343),
+        ("0.05 N*m/(rad/s)", d.VISCOUS, 0.05),
+        ("1 N*m/rpm", d.VISCOUS, 9.549296585513721),
+        ("12 Ah", d.CHARGE, 43200.0),
+        ("2200mAh", d.CHARGE, 7920.0),
+        ("25 °C", d.TEMPERATURE, 25.0),
+        ("77 F", d.TEMPERATURE, 25.0),
+        ("300 K", d.TEMPERATURE, 26.85),
+        ("1.2 °C/W", d.THERMAL_RESISTANCE, 1.2),
+        ("40 J/K", d.HEAT_CAPACITY, 40.0),
+        ("90sec", d.TIME, 90.0),
+        ("1.5 min", d.TIME, 90.0),
+        ("2h", d.TIME, 7200.0),
+        ("2.5mm²", d.AREA, 2.5e-6),
+        ("0.35 mH", d.INDUCTANCE, 3.5e-4),
         ("1.5 ft/s", d.VELOCITY, 0.4572),
     ],
-)  # fmt: skip
+)
 def test_one_sensible_meaning_is_taken(text, dimension, value):
     assert read_quantity(text, dimension).value == pytest.approx(value, rel=1e-12)
 
@@ -180,24 +234,29 @@ def test_a_hyphen_between_units_is_never_a_minus():
     assert parse("oz-in").vector == parse("oz*in").vector
 
 
+def answers(text, dimension):
+    """True where a text gives a finite number, or a misreading that says something."""
+    try:
+        return math.isfinite(read_quantity(text, dimension).value)
+    except Misreading as fault:
+        return fault.code.startswith("SCN1") and bool(fault.text)
+
+
 @given(st.text(max_size=40), st.sampled_from(d.ALL))
 def test_any_text_gives_a_finite_number_or_a_misreading(text, dimension):
-    try:
-        assert math.isfinite(read_quantity(text, dimension).value)
-    except Misreading as fault:
-        assert fault.code.startswith("SCN1")
-        assert fault.text
+    assert answers(text, dimension)
 
 
-PIECES = ["1", "12", ".5", "1/2", "0", "-", "+", " ", "e", "E9", ",", ".", "/", "*", "^", "2", "(", ")", "N", "m", "kg", "in", "rpm", "V", "°", "²", "x", "%", "'", '"', "#", "nan", "~", ":", "to", "M", "Ω", "½"]  # fmt: skip
+PIECES = [
+    "1", "12", ".5", "1/2", "0", "-", "+", " ", "e", "E9", ",", ".", "/", "*", "^", "2", "(", ")", "N", "m", "kg", "in",
+    "rpm", "V",
+    "°", "²", "x", "%", "'", '"', "#", "nan", "~", ":", "to", "M", "Ω", "½",
+]  # fmt: skip
 
 
 @given(st.lists(st.sampled_from(PIECES), max_size=10).map("".join), st.sampled_from(d.ALL))
 def test_any_heap_of_pieces_gives_a_finite_number_or_a_misreading(text, dimension):
-    try:
-        assert math.isfinite(read_quantity(text, dimension).value)
-    except Misreading:
-        pass
+    assert answers(text, dimension)
 
 
 @given(st.floats(1e-6, 1e6), st.sampled_from([(k, u) for k in d.ALL for u in k.offers]))

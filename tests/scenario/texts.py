@@ -6,7 +6,10 @@ from armsim.scenario import Problem, Scenario, ScenarioError, loads
 
 SECTIONS = {
     "title": "Sluice gate",
-    "motor": "{nominal_voltage: 24 V, no_load_speed: 2600 rpm, no_load_current: 1.4 A, stall_torque: 2.05 N*m, stall_current: 26 A}",
+    "motor": (
+        "{nominal_voltage: 24 V, no_load_speed: 2600 rpm, no_load_current: 1.4 A, "
+        "stall_torque: 2.05 N*m, stall_current: 26 A}"
+    ),
     "supply": "{battery: {open_circuit_voltage: 25 V, internal_resistance: 40 mohm}}",
     "transmission": "[{gearbox: {reduction: 100, efficiency: 0.8}}]",
     "arm": "{length: 0.6 m, mass: 5 kg, payload: {mass: 8 kg}}",
