@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from armsim.scenario import agreement, build
+from armsim.scenario.notes import Notes
 from armsim.scenario.problems import Problem, ScenarioError
 from armsim.scenario.readers import Reading
 from armsim.scenario.records import Scenario
@@ -26,7 +27,7 @@ def _scenario(document: Document, path: Path | None) -> Scenario:
     sections = read_sections(document, reading)
     agreement.check(sections, document, reading)
     _raise_errors(document, reading)
-    file, notes = sections.whole(), build.Notes()
+    file, notes = sections.whole(), Notes()
     machine, plan = build.machine(file, notes), build.moves(file, notes)
     for where, fault in notes.faults:
         place, width = value_place(document.tree, where)
