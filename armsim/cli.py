@@ -118,9 +118,9 @@ def run(
     if as_json:
         _print_json(scenario, assessment)
     elif not quiet:
-        from armsim.report.terminal import dressed, summary
+        from armsim.report.terminal import summary
 
-        _print(dressed(summary(scenario, assessment), sys.stdout), sys.stdout)
+        _show(summary(scenario, assessment))
     _say_where(output, as_json, quiet)
     _leave(assessment, strict)
 
@@ -138,9 +138,9 @@ def check(file: ScenarioFile, as_json: AsJson = False, strict: Strict = False) -
     if as_json:
         _print_json(scenario, assessment)
     else:
-        from armsim.report.terminal import check_summary, dressed
+        from armsim.report.terminal import check_summary
 
-        _print(dressed(check_summary(scenario, assessment), sys.stdout), sys.stdout)
+        _show(check_summary(scenario, assessment))
     _leave(assessment, strict)
 
 
@@ -195,6 +195,14 @@ def _progress(text: str, quiet: bool) -> Iterator[None]:
 
     with Console(stderr=True, markup=False, emoji=False, highlight=False).status(text):
         yield
+
+
+def _show(text: str) -> None:
+    """A summary on stdout, in colour where somebody looks."""
+    from armsim.report.terminal import dressed
+
+    if sys.stdout is not None:
+        _print(dressed(text, sys.stdout), sys.stdout)
 
 
 def _print_json(scenario: "Scenario", assessment: "Assessment") -> None:
@@ -261,17 +269,12 @@ def _problem(problem: Any) -> dict[str, Any]:
     return {name: str(value) if isinstance(value, Path) else value for name, value in row.items()}
 
 
-def _print(content: Any, stream: TextIO | None) -> None:
-    """Print text, or a rich renderable; a reader that has left is no fault, a full disk is."""
+def _print(text: str, stream: TextIO | None) -> None:
+    """Print text; a reader that has left is no fault, a full disk is."""
     if stream is None:
         return
     try:
-        if isinstance(content, str):
-            stream.write(content.rstrip("\n") + "\n")
-        else:
-            from rich.console import Console
-
-            Console(file=stream, markup=False, emoji=False, highlight=False, soft_wrap=True).print(content)
+        stream.write(text.rstrip("\n") + "\n")
         stream.flush()
     except BrokenPipeError:
         _silence(stream)

@@ -274,6 +274,13 @@ def test_a_full_disk_behind_stdout_is_status_4():
     assert done.stderr.startswith("armsim: cannot write to standard output")
 
 
+@pytest.mark.skipif(os.name == "nt", reason="POSIX shell")
+@pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-"])
+def test_a_closed_stream_is_no_fault(closed):
+    line = f'"{sys.executable}" -m armsim check {TIPPER} {closed}'
+    assert subprocess.run(["bash", "-c", line], capture_output=True, check=False, cwd=ROOT).returncode == 0
+
+
 def test_a_narrow_code_page_never_breaks_a_run():
     done = command("check", TIPPER, env={**os.environ, "PYTHONIOENCODING": "ascii"})
     assert (done.returncode, "Traceback" in done.stderr) == (0, False)

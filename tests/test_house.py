@@ -9,7 +9,8 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 SCENARIOS = sorted((ROOT / "scenarios").glob("*.yaml"))
-PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md"]
+README = ROOT / "README.md"
+PAGES = [README, ROOT / "DEVELOPERS.md"]
 
 
 def links(page):
@@ -33,12 +34,37 @@ def test_every_link_of_the_pages_leads_to_a_file(page):
     assert [target for target in found if not (ROOT / target).exists()] == []
 
 
+def test_every_file_that_developers_md_names_is_there():
+    named = set(re.findall(r"`([a-z_]+/[\w/]+\.(?:py|md|yaml|toml))`", PAGES[1].read_text(encoding="utf-8")))
+    assert len(named) > 10
+    assert [name for name in sorted(named) if not ((ROOT / "armsim" / name).exists() or (ROOT / name).exists())] == []
+
+
 def test_the_readme_has_one_line_that_runs_and_one_that_tests():
-    lines = [line for line in (ROOT / "README.md").read_text().splitlines() if line.startswith("python3 -m venv")]
+    lines = [line for line in README.read_text().splitlines() if line.startswith("python3 -m venv")]
     assert len(lines) == 2
     runs, tests = lines
     assert re.search(r"armsim run scenarios/\S+\.yaml --output \S+", runs)
     assert tests.endswith("-m pytest -q")
+
+
+def test_the_scenario_in_the_readme_lifts_within_its_requirements():
+    from armsim.scenario import loads
+    from armsim.studies.single import assess
+
+    (text,) = re.findall(r"```yaml\n(.*?)```", README.read_text(encoding="utf-8"), flags=re.S)
+    assert assess(loads(text)).verdict == "pass"
+
+
+def test_every_key_a_scenario_may_have_is_in_the_readme():
+    from armsim.scenario import schema
+
+    rows = re.findall(r"^\| (?:top level|`).*$", README.read_text(encoding="utf-8"), flags=re.M)
+    told = set(re.findall(r"`(?:\w+\.)?(\w+)`", " ".join(rows)))
+    models = [model for model in vars(schema).values() if hasattr(model, "model_fields")]
+    known = {field.alias or name for model in models for name, field in model.model_fields.items()}
+    assert len(known) > 80
+    assert sorted(known - told) == []
 
 
 def test_every_code_of_problems_and_findings_has_its_row_in_developers_md():

@@ -210,9 +210,7 @@ def _worm_size(
         return (None if module is None else module * starts / tangent), module
     fitting = diameter * tangent / starts
     if module is not None and abs(module / fitting - 1.0) > 0.05:
-        raise ValueError(
-            f"lead angle and diameter make a module of {fitting * 1e3:.4g} mm, not {module * 1e3:.4g} mm"
-        )
+        raise ValueError(f"lead angle and diameter make a module of {fitting * 1e3:.4g} mm, not {module * 1e3:.4g} mm")
     return diameter, fitting if module is None else module
 
 
