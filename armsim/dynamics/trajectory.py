@@ -31,7 +31,6 @@ from armsim.dynamics.plan import Hold, Plan, PowerCut, Travel
 from armsim.dynamics.run import Kind, Run
 from armsim.dynamics.segment import SolverError, Tolerances, run_segment
 from armsim.dynamics.voyage import OFF, Command, Halted, Situation, Voyage, keep, set_entry
-from armsim.parts.arm import potential_energy
 
 INSTANT, CROWD = 1e-9, 50  #: more events than CROWD within INSTANT seconds are no motion but a fault
 FALL_LIMIT = 600.0  #: a fall is followed for this long [s]
@@ -79,22 +78,23 @@ def fall(
     journal.note(Kind.POWER_CUT, situation.time, situation.state)
     situation = engage(voyage, replace(situation, mode=replace(situation.mode, open_devices=frozenset({CUT}))), OFF)
     situation = resume_motion(voyage, situation)
-    until, dropped_from = situation.time + FALL_LIMIT, height(off, situation)
+    until, cut_at = situation.time + FALL_LIMIT, situation
     while True:
         if situation.mode.sense == 0 and (situation.mode.drive is Drive.OPEN or rests_for_good(off, situation)):
             break
         situation, signal = next_event(voyage, situation, OFF, until)
-        swings = signal is Signal.RESTS and situation.mode.sense != 0
-        if signal is None or (swings and height(off, situation) < dropped_from):
+        turned = signal is Signal.RESTS and situation.mode.sense != 0
+        if signal is None or (turned and swung_across(cut_at, situation)):
             break
     journal.note(Kind.END, situation.time, situation.state)
     keep(voyage, situation)
     return close(journal, situation.state)
 
 
-def height(machine: Machine, situation: Situation) -> float:
-    """Potential energy of the arm where it is. [J]"""
-    return float(potential_energy(machine.arm, float(situation.state[ANGLE])))
+def swung_across(cut_at: Situation, now: Situation) -> bool:
+    """True where a falling arm turns back on the other side of the pivot: it swings, with no stop to meet."""
+    before, after = float(cut_at.state[ANGLE]), float(now.state[ANGLE])
+    return math.cos(before) * math.cos(after) < 0.0
 
 
 def held_angle(plan: Plan) -> float:

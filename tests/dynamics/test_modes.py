@@ -271,6 +271,17 @@ class TestCut:
         assert run is not None
         assert math.radians(-250.0) < run.angle[-1] < math.radians(-90.0)
 
+    def test_a_swing_without_friction_ends_at_its_far_side(self) -> None:
+        free = machine(
+            motor=replace(MOTOR, coulomb_torque=0.0, breakaway_torque=0.0, viscous_drag=0.0),
+            stages=(stage(60.0, 1.0, 1.0),),
+            arm=arm(lower_stop=-math.inf, upper_stop=math.inf),
+        )
+        run = fall(free, UP, PowerCut(), shorted=False)
+        assert run is not None
+        assert run.angle[-1] == pytest.approx(math.radians(-180.0) - HIGH, abs=1e-6)
+        assert run.costs.steps < 1000
+
     def test_a_shorted_motor_slows_the_fall(self) -> None:
         m = machine()
         open_, shorted = (fall(m, UP, PowerCut(), shorted=how) for how in (False, True))
