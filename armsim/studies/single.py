@@ -149,6 +149,6 @@ def headline_at_rest(machine: Machine, plan: Plan, lift: Lift) -> str:
 
 
 def helping(mends: tuple[Mend, ...], claim: str) -> str:
-    """The first change that helps, as the end of a sentence."""
+    """Every change that helps by itself, as the end of a sentence."""
     texts = [mend.text for mend in mends if mend.needed is not None]
-    return f"; {texts[0]} {claim}" if texts else ""
+    return f"; {', or '.join(texts)} {claim}" if texts else ""

@@ -55,7 +55,8 @@ def test_a_machine_that_stalls_half_way_says_where_why_and_what_would_help():
     assert found.verdict == "fail"
     assert found.headline.startswith("DOES NOT LIFT: stalls at ")
     assert "thermal-manual-reset opens" in found.headline
-    assert "(now 16.0:1) would lift it" in found.headline
+    assert "(now 16.0:1), or a payload of " in found.headline
+    assert found.headline.endswith(" would lift it")
     assert {"does-not-lift", "static-margin-short", "trips-for-certain"} <= codes(found, Level.ERROR)
     assert {"recloses-unasked", "hits-stop"} <= codes(found, Level.WARNING)
     by_code = {item.code: item for item in found.findings}
@@ -161,7 +162,10 @@ def test_check_speaks_without_a_run():
     assert found.protection[0].trips is None
     short = check_machine(replace(GUARDED, stages=(stage(6.0, 0.70),)), LIFT)
     assert short.headline.startswith("DOES NOT LIFT: cannot start at -30.0 deg with ")
-    assert short.headline.endswith("a reduction of 17.6:1 or more (now 6.00:1) would do by torque")
+    assert (
+        "; a reduction of 17.6:1 or more (now 6.00:1), or a payload of 2.05 kg or less (now 6.00 kg)" in short.headline
+    )
+    assert short.headline.endswith(", or a source of 36.3 V or more (now 12.6 V) would do by torque")
     assert short.verdict == "fail"
 
 
