@@ -11,14 +11,14 @@ from armsim.drivetrain.train import arm_torque_overhauling, cone
 from armsim.dynamics.drive import holding_current
 from armsim.dynamics.plan import Plan
 from armsim.dynamics.run import Kind, Run
-from armsim.parts.arm import gravity_torque
+from armsim.parts.arm import load_torque
 
 SETTLING = math.radians(5.0)  #: an arm caught by friction within this drop counts as held
 
 
 def hold_statically(machine: Machine, plan: Plan) -> Holding:
     """Holding without power over all angles that the moves ask for, and the current at the asked hold."""
-    corners = turning_points(*travel_range(plan))
+    corners = turning_points(machine, *travel_range(plan))
     worst = max(corners, key=lambda angle: _pull(machine, angle))
     asks = _pull(machine, worst) > 1e-12
     reverse = arm_torque_overhauling(machine)
@@ -36,14 +36,14 @@ def hold_statically(machine: Machine, plan: Plan) -> Holding:
 
 
 def _pull(machine: Machine, angle: float) -> float:
-    return abs(float(gravity_torque(machine.arm, angle)))
+    return abs(float(load_torque(machine.arm, angle)))
 
 
 def fall_of_run(run: Run) -> Fall:
     """What a power-cut run shows: caught by friction near where it was, or down on a stop or hanging."""
     start, end = float(run.angle[0]), float(run.angle[-1])
     hit = run.first(Kind.STOP_HIT)
-    pull = math.copysign(1.0, float(gravity_torque(run.machine.arm, start)))
+    pull = math.copysign(1.0, float(load_torque(run.machine.arm, start)))
     drop = pull * (start - end)
     caught = float(run.speed[-1]) == 0.0 and cone(run.machine, end).holds(0.0)
     holds = hit is None and caught and drop < SETTLING

@@ -18,7 +18,7 @@ from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import arm_torque_overhauling, arm_torque_raised
 from armsim.dynamics.plan import Hold, Plan, Travel
 from armsim.dynamics.run import Event, Kind, Run
-from armsim.parts.arm import gravity_torque
+from armsim.parts.arm import gravity_torque, load_torque
 
 POINTS = 181  #: of a torque curve, its corners aside
 
@@ -90,15 +90,32 @@ def hold_angles(plan: Plan) -> tuple[float, ...]:
 # ---------------------------------------------------------------------------------------------------- statics
 
 
-def turning_points(low: float, high: float) -> list[float]:
-    """Both ends of a range of angles, and where gravity torque peaks between them. [rad]"""
+def turning_points(machine: Machine, low: float, high: float) -> list[float]:
+    """Both ends of a range of angles, and where the load torque peaks between them. [rad]"""
+    if machine.arm.counterbalances:
+        return sorted({low, high, *_peaks(machine, low, high)})
     inside = range(math.ceil(low / math.pi), math.floor(high / math.pi) + 1)
     return sorted({low, high, *(k * math.pi for k in inside)})
 
 
+def _peaks(machine: Machine, low: float, high: float) -> Iterator[float]:
+    """Extremes of the load torque inside a range, each narrowed down between its neighbours on a grid."""
+    grid = np.linspace(low, high, 4 * POINTS).tolist()
+    values = [float(load_torque(machine.arm, angle)) for angle in grid]
+    for k in range(1, len(grid) - 1):
+        sign = 1.0 if values[k] > values[k - 1] else -1.0
+        if sign * (values[k] - values[k - 1]) > 0.0 <= sign * (values[k] - values[k + 1]):
+            left, right = grid[k - 1], grid[k + 1]
+            while right - left > 1e-9:
+                third = (right - left) / 3.0
+                a, b = (sign * float(load_torque(machine.arm, x)) for x in (left + third, right - third))
+                left, right = (left + third, right) if a < b else (left, right - third)
+            yield 0.5 * (left + right)
+
+
 def needed_torque(machine: Machine, angle: float) -> float:
-    """Torque on the arm that just raises it from rest: gravity and pivot breakaway. [N*m]"""
-    return float(gravity_torque(machine.arm, angle)) + machine.arm.friction.breakaway
+    """Torque on the arm that just raises it from rest: gravity less counterbalance, and pivot breakaway. [N*m]"""
+    return float(load_torque(machine.arm, angle)) + machine.arm.friction.breakaway
 
 
 def available_torque(machine: Machine, duty: float) -> float:
@@ -112,7 +129,7 @@ def available_torque(machine: Machine, duty: float) -> float:
 
 def static_margin(machine: Machine, task: LiftTask) -> Margin | None:
     """Available over needed torque at the angle of the lift that asks most; None where nothing needs lifting."""
-    angle = max(turning_points(task.start, task.to), key=lambda theta: needed_torque(machine, theta))
+    angle = max(turning_points(machine, task.start, task.to), key=lambda theta: needed_torque(machine, theta))
     needed = needed_torque(machine, angle)
     if needed <= 0.0:
         return None
@@ -126,9 +143,9 @@ def torque_curves(machine: Machine, plan: Plan) -> TorqueCurves:
     """
     task = first_lift(plan)
     low, high = (task.start, task.to) if task else travel_range(plan)
-    angle = np.array(sorted({*np.linspace(low, high, POINTS).tolist(), *turning_points(low, high)}))
+    angle = np.array(sorted({*np.linspace(low, high, POINTS).tolist(), *turning_points(machine, low, high)}))
     gravity = np.array([float(gravity_torque(machine.arm, theta)) for theta in angle])
-    needed = gravity + machine.arm.friction.breakaway
+    needed = np.array([needed_torque(machine, theta) for theta in angle])
     available = max(available_torque(machine, task.duty if task else 1.0), 0.0)
     cap = max(available, float(np.max(np.abs(needed))), float(np.max(np.abs(gravity))))
     reverse = arm_torque_overhauling(machine)

@@ -181,7 +181,7 @@ def _margin(machine: Machine, task: LiftTask) -> float:
     # gravity helps all the way; friction alone may still keep the motor from turning
     moves = all(
         drive_point(machine, task.duty).torque > rest_torque(machine, angle, 1)
-        for angle in turning_points(task.start, task.to)
+        for angle in turning_points(machine, task.start, task.to)
     )
     return math.inf if moves else 0.0
 

@@ -54,7 +54,7 @@ def judge_transmission(machine: Machine, plan: Plan) -> TransmissionResult:
     """Ratios, efficiencies, inertia and loads. Speeds and powers are None where no steady lift exists there."""
     task = first_lift(plan)
     low, high = (task.start, task.to) if task else travel_range(plan)
-    angle = max(turning_points(low, high), key=lambda theta: needed_torque(machine, theta))
+    angle = max(turning_points(machine, low, high), key=lambda theta: needed_torque(machine, theta))
     speed = steady_speed(machine, angle, task.duty if task else 1.0)
     lines = steady_walk(machine, angle, speed or 0.0)
     forward, reverse = train_efficiencies(machine, speed or 0.0)

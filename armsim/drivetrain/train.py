@@ -1,6 +1,7 @@
 """The torque recursion: what air-gap torque a motion of the arm needs, and the motion a torque makes.
 
-Walk from the arm to the motor. At the arm T = J a + gravity + pivot friction. At each stage, with reduction n,
+Walk from the arm to the motor. At the arm T = J a + gravity - counterbalance + pivot friction. At each stage, with a
+reduction n,
 
     T_in = T/(n eta_f)   while power flows to the load (T w > 0),     T_in = T eta_b/n   while the load drives,
 
@@ -17,7 +18,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from armsim.drivetrain.machine import Machine
-from armsim.parts.arm import gravity_torque
+from armsim.parts.arm import load_damping, load_torque
 
 DRIVES, OVERHAULS = 1, -1  #: a stage's branch: power to the load, or the load drives it
 VANISHING = 1e-9  #: share of the all-driving inertia below which a load-driven branch counts as jammed
@@ -35,16 +36,16 @@ class Line(NamedTuple):
 
 
 class Form(NamedTuple):
-    """A torque as a linear form of the motion: slope * a + gravity * T_g + constant + speed * w."""
+    """A torque as a linear form of the motion: slope * a + load * T_load + constant + speed * w."""
 
     slope: float  #: per arm acceleration [kg*m2]
-    gravity: float  #: per gravity torque at the arm [-]
+    load: float  #: per load torque at the arm: gravity less counterbalance, and its damping [-]
     constant: float  #: friction and drag in the sense of motion [N*m]
     speed: float  #: viscous, per arm speed [N*m*s/rad]
 
-    def line(self, gravity_torque: float, speed: float) -> Line:
-        """The torque's line at a gravity torque [N*m] and an arm speed [rad/s]."""
-        return Line(self.slope, self.gravity * gravity_torque + self.constant + self.speed * speed)
+    def line(self, load: float, speed: float) -> Line:
+        """The torque's line at a load torque [N*m] and an arm speed [rad/s]."""
+        return Line(self.slope, self.load * load + self.constant + self.speed * speed)
 
 
 class Forms(NamedTuple):
@@ -102,30 +103,31 @@ def forms(machine: Machine, speed: float, sense: int, branch: Sequence[int], reg
     """
     turns, inertias, motor = machine.shaft_turns, machine.shaft_inertias, machine.motor
     friction = machine.arm.friction
-    slope, gravity, constant, viscous = inertias[-1], 1.0, sense * friction.coulomb, friction.viscous
+    slope, load, constant, viscous = inertias[-1], 1.0, sense * friction.coulomb, friction.viscous
     outputs: list[Form] = []
     gains: list[float] = []
     for k in range(len(machine.stages) - 1, -1, -1):
         stage = machine.stages[k]
-        outputs.append(Form(slope, gravity, constant, viscous))
+        outputs.append(Form(slope, load, constant, viscous))
         forward, reverse = stage.law.running(abs(speed) * turns[k], regimes[k])
         gain = 1.0 / forward if branch[k] > 0 else reverse
         gains.append(gain)
         gain /= stage.reduction
         slope = gain * slope + inertias[k] * turns[k]
-        gravity *= gain
+        load *= gain
         constant = gain * constant + sense * stage.drag
         viscous = gain * viscous + stage.viscous_drag * turns[k]
     constant += sense * motor.count * motor.coulomb_torque
     viscous += motor.count * motor.viscous_drag * turns[0]
-    return Forms(Form(slope, gravity, constant, viscous), tuple(reversed(outputs)), tuple(reversed(gains)))
+    return Forms(Form(slope, load, constant, viscous), tuple(reversed(outputs)), tuple(reversed(gains)))
 
 
 def walk(
     machine: Machine, angle: float, speed: float, sense: int, branch: Sequence[int], regimes: Sequence[int]
 ) -> Walk:
     """Torque lines of a running machine: arm at an angle [rad] and a speed [rad/s], moving in `sense`."""
-    f, load = forms(machine, speed, sense, branch, regimes), gravity_torque(machine.arm, angle)
+    f = forms(machine, speed, sense, branch, regimes)
+    load = load_torque(machine.arm, angle) + load_damping(machine.arm, angle) * speed
     return Walk(f.motor.line(load, speed), tuple(form.line(load, speed) for form in f.outputs), f.gains)
 
 
@@ -196,7 +198,7 @@ def edge_torque(
     rotor: float,
 ) -> float:
     """The walk at no speed and no acceleration, with given efficiencies and friction levels. [N*m]"""
-    torque: float = gravity_torque(machine.arm, angle) + sense * pivot
+    torque: float = load_torque(machine.arm, angle) + sense * pivot
     for stage, (forward, reverse) in zip(reversed(machine.stages), reversed(efficiencies), strict=True):
         gain = 1.0 / forward if sense * torque > 0.0 else reverse
         torque = gain * torque / stage.reduction + sense * stage.drag

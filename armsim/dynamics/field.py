@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import forms
 from armsim.dynamics.modes import Drive, Mode
-from armsim.parts.arm import gravity_torque
+from armsim.parts.arm import load_damping, load_torque
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.bridge import bus_voltage, duty_for_current
 from armsim.parts.motor import heat_flows, resistance_ratio
@@ -138,7 +138,8 @@ def observer(machine: Machine, mode: Mode) -> Observer:
 
     def everything(time: float, y: list[float]) -> Look:
         c, speed = circuit(machine, mode, time, y), y[SPEED]
-        torque, load = constant * y[CURRENT], gravity_torque(arm, y[ANGLE])
+        torque = constant * y[CURRENT]
+        load = load_torque(arm, y[ANGLE]) + load_damping(arm, y[ANGLE]) * speed
         motor, outputs, gains = forms(machine, speed, sense, mode.branch, mode.regimes) if varies else fixed
         slope, per_load, friction, viscous = motor
         acceleration = (torque - per_load * load - friction - viscous * speed) / slope
@@ -188,7 +189,7 @@ def vector_field(machine: Machine, mode: Mode, observe: Observer) -> Callable[[f
             now.open_circuit * now.supply,
             count * copper,
             count * rotor,
-            (mode.sense * arm.friction.coulomb + arm.friction.viscous * speed) * speed,
+            (mode.sense * arm.friction.coulomb + (arm.friction.viscous + load_damping(arm, y[ANGLE])) * speed) * speed,
             now.bus * machine.other_loads if mode.connected else 0.0,
         ]
         rates += stage_losses(machine, mode, now, speed)

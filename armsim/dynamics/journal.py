@@ -29,7 +29,7 @@ from armsim.dynamics.guards import Signal
 from armsim.dynamics.modes import Mode
 from armsim.dynamics.run import Costs, Energy, Event, Extreme, Kind, Peaks, Run, Series, TripTimes
 from armsim.dynamics.segment import Sample
-from armsim.parts.arm import potential_energy
+from armsim.parts.arm import potential_energy, spring_energy
 from armsim.parts.motor import ROTOR_LOSS
 
 
@@ -146,7 +146,8 @@ def account(journal: Journal, final: State) -> Energy:
     }
     moved = stored_energy(machine, final) - stored_energy(machine, start)
     payload = share * potential
-    stored = moved + potential - payload
+    springs = spring_energy(arm, final[ANGLE]) - spring_energy(arm, start[ANGLE])
+    stored = moved + potential - payload + springs
     supplied = change[SUPPLIED]
     sizes = [abs(supplied), abs(payload), abs(stored), sum(abs(loss) for loss in losses.values())]
     return Energy(

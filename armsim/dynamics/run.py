@@ -78,7 +78,7 @@ class Energy:
 
     supplied: float  #: by the source's electromotive force, negative when it took back more
     payload_lifted: float
-    stored: float  #: kinetic, magnetic and the arm's own potential, end minus start
+    stored: float  #: kinetic, magnetic, in counterbalances and the arm's own potential, end minus start
     losses: dict[
         str, float
     ]  #: battery, wiring, other_loads, bridge, copper, motor_friction, stages, pivot, impact, switching

@@ -10,7 +10,7 @@ from dataclasses import replace
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import cone
 from armsim.dynamics.drive import engage, enter_limit, saturate
-from armsim.dynamics.field import ANGLE, CURRENT, circuit, initial_state
+from armsim.dynamics.field import ANGLE, CURRENT, SPEED, circuit, initial_state
 from armsim.dynamics.guards import Guard, Signal, guards_of
 from armsim.dynamics.journal import Journal, close
 from armsim.dynamics.modes import CUT, Contact, Drive, Duty, Mode
@@ -31,6 +31,7 @@ from armsim.dynamics.plan import Hold, Plan, PowerCut, Travel
 from armsim.dynamics.run import Kind, Run
 from armsim.dynamics.segment import SolverError, Tolerances, run_segment
 from armsim.dynamics.voyage import OFF, Command, Halted, Situation, Voyage, keep, set_entry
+from armsim.parts.arm import load_torque
 
 INSTANT, CROWD = 1e-9, 50  #: more events than CROWD within INSTANT seconds are no motion but a fault
 FALL_LIMIT = 600.0  #: a fall is followed for this long [s]
@@ -78,23 +79,19 @@ def fall(
     journal.note(Kind.POWER_CUT, situation.time, situation.state)
     situation = engage(voyage, replace(situation, mode=replace(situation.mode, open_devices=frozenset({CUT}))), OFF)
     situation = resume_motion(voyage, situation)
-    until, cut_at = situation.time + FALL_LIMIT, situation
+    until, turns = situation.time + FALL_LIMIT, 0
+    against_load = float(situation.state[SPEED]) * load_torque(off.arm, float(situation.state[ANGLE])) > 0.0
+    last_turn = 2 if against_load else 1
     while True:
         if situation.mode.sense == 0 and (situation.mode.drive is Drive.OPEN or rests_for_good(off, situation)):
             break
         situation, signal = next_event(voyage, situation, OFF, until)
-        turned = signal is Signal.RESTS and situation.mode.sense != 0
-        if signal is None or (turned and swung_across(cut_at, situation)):
+        turns += signal is Signal.RESTS and situation.mode.sense != 0
+        if signal is None or turns == last_turn:
             break
     journal.note(Kind.END, situation.time, situation.state)
     keep(voyage, situation)
     return close(journal, situation.state)
-
-
-def swung_across(cut_at: Situation, now: Situation) -> bool:
-    """True where a falling arm turns back on the other side of the pivot: it swings, with no stop to meet."""
-    before, after = float(cut_at.state[ANGLE]), float(now.state[ANGLE])
-    return math.cos(before) * math.cos(after) < 0.0
 
 
 def held_angle(plan: Plan) -> float:

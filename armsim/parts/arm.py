@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass
 
+from armsim.parts.counterbalance import Counterbalance
+
 STANDARD_GRAVITY = 9.80665  #: [m/s2] (CGPM 1901)
 
 
@@ -30,6 +32,7 @@ class Arm:
     payload_at: float = 0.0  #: distance of the payload from the pivot [m]
     gravity: float = STANDARD_GRAVITY  #: component in the plane of motion [m/s2]
     friction: Friction = Friction()
+    counterbalances: tuple[Counterbalance, ...] = ()  #: springs; a counterweight is in inertia and first moment
     lower_stop: float = -math.inf  #: [rad]
     upper_stop: float = math.inf  #: [rad]
 
@@ -42,6 +45,21 @@ def gravity_torque(arm, angle):
 def potential_energy(arm, angle):
     """Energy against gravity, zero at the horizontal. [J]"""
     return arm.first_moment * arm.gravity * math.sin(angle)
+
+
+def load_torque(arm, angle):
+    """Torque that keeps the arm at an angle: gravity less what the counterbalances carry. [N*m]"""
+    return gravity_torque(arm, angle) - sum(helper.torque(angle) for helper in arm.counterbalances)
+
+
+def load_damping(arm, angle):
+    """Torque of the counterbalances against motion, per arm speed. [N*m*s/rad]"""
+    return sum(helper.damping(angle) for helper in arm.counterbalances)
+
+
+def spring_energy(arm, angle):
+    """Energy stored in the counterbalances, up to a constant. [J]"""
+    return sum(helper.energy(angle) for helper in arm.counterbalances)
 
 
 def slender_inertia(mass, centre, half_span):
