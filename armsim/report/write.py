@@ -6,6 +6,7 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -102,11 +103,21 @@ def _draw(assessment: Assessment, workplace: Path) -> "list[Picture]":
     drawn = []
     with house_style():
         for picture in pictures(assessment):
-            picture.figure.savefig(workplace / f"{picture.name}.png", dpi=DPI, metadata={"Software": None})
+            _write_png(picture, workplace / f"{picture.name}.png")
             facts = {"Date": None, "Creator": None, "Title": picture.heading}
             picture.figure.savefig(workplace / f"{picture.name}.svg", metadata=facts)
             drawn.append(picture)
     return drawn
+
+
+def _write_png(picture: "Picture", path: Path) -> None:
+    """Without the alpha channel that matplotlib adds and nothing here uses: the same pixels, a seventh smaller."""
+    from PIL import Image
+
+    drawn = BytesIO()
+    picture.figure.savefig(drawn, format="png", dpi=DPI, pil_kwargs={"compress_level": 0})
+    with Image.open(drawn) as image:
+        image.convert("RGB").save(path, format="png", dpi=(DPI, DPI), optimize=True)
 
 
 def _move_in(workplace: Path, folder: Path) -> list[Path]:

@@ -2,6 +2,7 @@
 
 import csv
 import errno
+import io
 import json
 import os
 import subprocess
@@ -10,9 +11,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from armsim.report import write
-from armsim.report.write import WriteError, check_target, write_report
+from armsim.report.drawing import house_style
+from armsim.report.figures import torques
+from armsim.report.write import DPI, WriteError, check_target, write_report
 from tests.report import sample
 
 ROOT = Path(__file__).parents[2]
@@ -43,6 +47,17 @@ def test_every_picture_the_report_shows_is_there(folder):
         assert f"]({stem}.png)" in text
         assert (folder / f"{stem}.png").read_bytes().startswith(b"\x89PNG")
         assert (folder / f"{stem}.svg").read_text(encoding="utf-8").rstrip().endswith("</svg>")
+
+
+def test_pictures_carry_every_pixel_drawn_and_neither_alpha_nor_the_name_of_a_program(folder):
+    drawn = io.BytesIO()
+    with house_style():
+        torques(sample.lifting()[1]).figure.savefig(drawn, format="png", dpi=DPI)
+    with Image.open(drawn) as raw, Image.open(folder / "torques.png") as kept:
+        assert (raw.mode, kept.mode) == ("RGBA", "RGB")
+        assert np.array_equal(np.asarray(raw)[..., :3], np.asarray(kept))
+        assert np.min(np.asarray(raw)[..., 3]) == 255
+        assert "Software" not in kept.info
 
 
 def test_the_json_file_is_the_contract(folder):
