@@ -173,7 +173,8 @@ class TorqueCurves:
     """Arm torque over angle: needed to hold, to raise; available at stall and what friction holds unpowered."""
 
     angle: NDArray[np.float64]
-    gravity: NDArray[np.float64]
+    gravity: NDArray[np.float64]  #: alone, as if there were no springs
+    load: NDArray[np.float64]  #: gravity less what the springs carry
     needed: NDArray[np.float64]  #: at the arm to just raise it, pivot friction included
     available: NDArray[np.float64]  #: at the arm, motor stalled at full drive
     holdable: NDArray[np.float64]  #: largest gravity torque that stays up unpowered, capped for plotting

@@ -35,6 +35,11 @@ CODES = {
     "sinks-while-held": "the arm moves during a hold or rest",
     "shorting-needs-control": "shorting the motor needs a controller that is alive",
     "cut-not-reached": "the run never comes to where power was to be cut",
+    # counterbalance
+    "balance": "what the counterbalance leaves of gravity, and the strength that would flatten it best",
+    "balance-would-help": "the torsion spring that would flatten gravity best",
+    "spring-idle": "a spring carries nothing over part of the travel",
+    "rises-by-itself": "the counterbalance lifts the arm where nothing holds it down",
     # mechanics
     "hits-stop": "the arm runs into a stop in the run",
     "jams": "a self-locking stage stops the drive at once",

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from armsim.checks.assessment import Assessment, Finding, Level
+from armsim.checks.balance import balance_findings
 from armsim.checks.codes import finding
 from armsim.checks.rest_findings import asked_hold_findings, holding_findings, stall_findings, torque_findings
 from armsim.checks.run_findings import (
@@ -39,6 +40,7 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
         yield from fall_findings(assessment)
     yield from stall_findings(machine, plan, assessment)
     yield from holding_findings(machine, assessment)
+    yield from balance_findings(machine, plan)
     yield from asked_hold_findings(machine, plan, assessment)
     yield from _unjudged(assessment)
 

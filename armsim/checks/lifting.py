@@ -145,7 +145,8 @@ def torque_curves(machine: Machine, plan: Plan) -> TorqueCurves:
     low, high = (task.start, task.to) if task else travel_range(plan)
     angle = np.array(sorted({*np.linspace(low, high, POINTS).tolist(), *turning_points(machine, low, high)}))
     gravity = np.array([float(gravity_torque(machine.arm, theta)) for theta in angle])
-    needed = np.array([needed_torque(machine, theta) for theta in angle])
+    load = np.array([float(load_torque(machine.arm, theta)) for theta in angle])
+    needed = load + machine.arm.friction.breakaway
     available = max(available_torque(machine, task.duty if task else 1.0), 0.0)
     cap = max(available, float(np.max(np.abs(needed))), float(np.max(np.abs(gravity))))
     reverse = arm_torque_overhauling(machine)
@@ -153,6 +154,7 @@ def torque_curves(machine: Machine, plan: Plan) -> TorqueCurves:
     return TorqueCurves(
         angle=angle,
         gravity=gravity,
+        load=load,
         needed=needed,
         available=np.full_like(angle, available),
         holdable=np.full_like(angle, holdable),

@@ -152,7 +152,9 @@ def _comes_down(fall: Fall) -> str:
     if fall.run is not None and float(fall.run.speed[-1]) != 0.0:
         seconds = float(np.ptp(fall.run.time))
         return f"the arm still moves at {end} after {number(seconds)} s"
-    return f"the arm comes down to {end}, at up to {turning(fall.peak_speed or 0.0)}"
+    higher = fall.final_angle is not None and math.sin(fall.final_angle) > math.sin(fall.at)
+    way = "rises" if higher else "comes down"
+    return f"the arm {way} to {end}, at up to {turning(fall.peak_speed or 0.0)}"
 
 
 def trust_findings(run: Run) -> Iterator[Finding]:

@@ -8,6 +8,7 @@ NOT_MODELLED = (
     "Wear, lubrication, dirt, ageing, water and frost, and the scatter between parts of one type.",
     "Strength beyond what the stage table shows: keys, shafts, bearings, fasteners, weld seams, fatigue and shock.",
     "A control loop with its own faults: a move is driven with a constant duty, a hold with a steady current.",
+    "A spring's own mass and friction, its set, the ends of its stroke, and how cold and warmth change a gas spring.",
     "Sideways, off-plane and wind loads, a payload that swings or shifts, and people leaning on the arm.",
 )
 
@@ -20,8 +21,9 @@ CAUTIONS = (
     "when power goes. A shorted motor slows a fall and does not hold. Use a rated brake, a lock pin or a prop.",
     "Keep people out of the arm's path with guards, and block the arm mechanically, cut off and lock out the supply "
     "before reaching in. Chains, sprockets, gears, links and stops crush and draw in.",
-    "Springs, counterweights, a raised arm and a turning rotor hold energy with power off; a counterbalanced arm may "
-    "rise when its load is taken off. Let that energy down, or lock it, before taking anything apart.",
+    "A wound, stretched or gas spring, a counterweight, a raised arm and a turning rotor keep their energy with power "
+    "off; a counterbalanced arm may rise when its load is taken off. Release that energy, or lock the arm against both "
+    "ways, before work on it; never open a gas spring.",
     "Breakers and controllers that reset themselves start the motion again without warning. Software limits, current "
     "limits and breakers are not protective devices for people.",
     "Motors and brakes can burn skin while their windings are within limits, and a stalled one may smoke before "

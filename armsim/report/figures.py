@@ -196,27 +196,34 @@ def torques(assessment: Assessment) -> Picture:
     available, holdable = np.asarray(curves.available), np.asarray(curves.holdable)
     panel.curve(angle, curves.needed, "needed to raise", gid="needed")
     panel.curve(angle, available, "available at stall", 1, gid="available")
+    text = "Torque at the arm against angle: needed to raise it, available with the motor stalled, held without power"
+    lowest = float(np.nanmin(curves.needed))
+    if np.any(curves.gravity != curves.load):
+        text += ", and gravity alone as it would be without springs"
+        lowest = min(lowest, float(np.nanmin(curves.gravity)))
+        panel.curve(angle, curves.gravity, "gravity alone", 2, gid="gravity")
     ceiling = 1.15 * max(
-        float(np.nanmax(curves.needed)), float(np.nanmax(np.where(np.isfinite(available), available, 0)))
+        float(np.nanmax(curves.needed)),
+        float(np.nanmax(curves.gravity)),
+        float(np.nanmax(np.where(np.isfinite(available), available, 0))),
     )
     if assessment.holding.reverse_torque is None:
         panel.note("a stage locks: any load stays up unpowered", pen=3)
     else:
         panel.curve(angle, np.where(holdable <= ceiling, holdable, np.nan), "stays up unpowered", 3, gid="holdable")
-    panel.frame("Torque at the arm (N·m)", low=min(0.0, float(np.nanmin(curves.needed)) * 1.1), high=ceiling)
+    panel.frame("Torque at the arm (N·m)", low=min(0.0, lowest * 1.1), high=ceiling)
     if lift.stall_angle is not None:
         panel.mark(math.degrees(lift.stall_angle), f"stalls at {show(lift.stall_angle, 'angle', 3)}", gid="stall")
-    text = "Torque at the arm against angle: needed to raise it, available with the motor stalled, held without power."
     if lift.worst_angle is not None and lift.static_margin is not None:
         k = int(np.argmin(np.abs(curves.angle - lift.worst_angle)))
         x, y = float(angle[k]), float(curves.needed[k])
         panel.dot(x, y, f"margin {show(lift.static_margin, 'ratio', 3)}", gid="worst")
         text += (
-            f" The margin is smallest at {show(lift.worst_angle, 'angle', 3)}: {show(float(available[k]), 'torque')} "
-            f"available over {show(y, 'torque')} needed, a factor of {show(lift.static_margin, 'ratio', 3)}."
+            f". The margin is smallest at {show(lift.worst_angle, 'angle', 3)}: {show(float(available[k]), 'torque')} "
+            f"available over {show(y, 'torque')} needed, a factor of {show(lift.static_margin, 'ratio', 3)}"
         )
     _finish([panel])
-    return Picture(name="torques", heading="Torque needed and available", text=text, figure=figure)
+    return Picture(name="torques", heading="Torque needed and available", text=text + ".", figure=figure)
 
 
 def shaft_torque(run: Run) -> np.ndarray:

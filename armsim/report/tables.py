@@ -4,6 +4,8 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
+import numpy as np
+
 from armsim.checks.assessment import Assessment, Fall, ProtectionResult, Requirement, ShaftRow, StageRow, Trips
 from armsim.report.contract import charge_left, stop_impact, undervoltage_seen
 from armsim.report.numbers import UNKNOWN, figure, show, show_difference
@@ -252,14 +254,16 @@ def detail_text(stage: StageRow) -> str:
 def torque_cells(assessment: Assessment, rows: int = 7) -> list[tuple[str, ...]]:
     """Head and rows of torque needed and available, at even steps of angle."""
     curves = assessment.curves
-    cells: list[tuple[str, ...]] = [("angle", "needed", "available", "available/needed", "stays up unpowered")]
+    alone = ("gravity alone",) if np.any(curves.gravity != curves.load) else ()
+    cells: list[tuple[str, ...]] = [("angle", *alone, "needed", "available", "available/needed", "stays up unpowered")]
     last = curves.angle.size - 1
     for k in sorted({round(j * last / (rows - 1)) for j in range(rows)}):
         needed, available, holdable = (float(x[k]) for x in (curves.needed, curves.available, curves.holdable))
-        held = "not known" if math.isnan(holdable) else "yes" if abs(float(curves.gravity[k])) <= holdable else "no"
+        held = "not known" if math.isnan(holdable) else "yes" if abs(float(curves.load[k])) <= holdable else "no"
         cells.append(
             (
                 show(float(curves.angle[k]), "angle", 3),
+                *(show(float(curves.gravity[k]), "torque") for _ in alone),
                 show(needed, "torque"),
                 show(available, "torque"),
                 figure(available / needed, 3) if needed > 0.0 else "-",

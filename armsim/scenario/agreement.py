@@ -4,6 +4,7 @@ from typing import Any
 
 from armsim.scenario import electrical_agreement as electrical
 from armsim.scenario import mechanical_agreement as mechanical
+from armsim.scenario.counterbalances import counterbalance_faults
 from armsim.scenario.faults import Faults
 from armsim.scenario.readers import Reading
 from armsim.scenario.validate import Sections, dotted, value_place
@@ -38,6 +39,8 @@ def _faults(values: dict[str, Any]) -> Faults:
             yield from mechanical.stage_faults(stage, ("transmission", k))
     if arm:
         yield from mechanical.arm_faults(arm)
+        if arm.counterbalance:
+            yield from counterbalance_faults(arm.counterbalance)
     moves = values.get("moves")
     if moves is not None:
         yield from mechanical.move_shape_faults(moves)

@@ -7,6 +7,7 @@ from armsim.dynamics import plan
 from armsim.parts import arm as arm_part
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
+from armsim.scenario.counterbalances import counterbalances, counterweight
 from armsim.scenario.dimensions import understood
 from armsim.scenario.mechanical_agreement import mass_points
 from armsim.scenario.motors import motor, rotor_loss
@@ -51,10 +52,12 @@ def arm(given: schema.Arm, notes: Notes) -> arm_part.Arm:
     stops = given.stops or schema.Stops()
     if given.masses is None and given.centre_of_mass is None:
         notes.default("arm.centre_of_mass", f"{understood(given.length / 2.0, d.LENGTH)}, half way along the arm")
+    far_mass, far_at = counterweight(given.counterbalance)
     return arm_part.Arm(
         length=given.length,
-        inertia=_bare_inertia(given, points, notes) + payload_mass * payload_at**2,
-        first_moment=sum(m * at for m, at in points) + payload_mass * payload_at,
+        inertia=_bare_inertia(given, points, notes) + payload_mass * payload_at**2 + far_mass * far_at**2,
+        first_moment=sum(m * at for m, at in points) + payload_mass * payload_at - far_mass * far_at,
+        counterbalances=counterbalances(given.counterbalance, notes),
         payload_mass=payload_mass,
         payload_at=payload_at,
         gravity=_gravity(given.plane.tilt),

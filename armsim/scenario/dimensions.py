@@ -169,6 +169,27 @@ VISCOUS = Dimension(
         "n*m/rad/s": ("N*m*s/rad", "read as N*m/(rad/s)"),
     },
 )
+TORSION_RATE = Dimension(
+    name="a torque per angle",
+    vectors=(_v(kg=1, m=2, s=-2, rad=-1),),
+    offers=("N*m/deg", "N*m/rad", "mN*m/deg"),
+    likely=("N*m/deg",),
+    shows=(("N*m/rad", 1.0), ("N*m/deg", 1.0 / _DEG)),
+)
+SPRING_RATE = Dimension(
+    name="a force per length",
+    vectors=(_v(kg=1, s=-2),),
+    offers=("N/mm", "N/m", "lbf/in"),
+    likely=("N/mm",),
+    shows=(("N/mm", 1e3),),
+)
+LINE_DAMPING = Dimension(
+    name="a force per speed along a path",
+    vectors=(_v(kg=1, s=-1),),
+    offers=("N*s/m", "N*s/mm"),
+    likely=("N*s/m",),
+    shows=(("N*s/m", 1.0),),
+)
 THERMAL_RESISTANCE = Dimension(
     name="a thermal resistance",
     vectors=(_v(kg=-1, m=-2, s=3, K=1),),
@@ -195,8 +216,8 @@ TEMPERATURE = Dimension(
 #: where a unit of the wrong kind comes from
 ALL = (
     LENGTH, MASS, FORCE, TORQUE, ANGLE, SPEED, VELOCITY, VOLTAGE, CURRENT, RESISTANCE, INDUCTANCE, INERTIA, TIME,
-    CHARGE, POWER, AREA, TORQUE_CONSTANT, BACK_EMF_CONSTANT, VELOCITY_CONSTANT, VISCOUS, THERMAL_RESISTANCE,
-    HEAT_CAPACITY, TEMPERATURE,
+    CHARGE, POWER, AREA, TORQUE_CONSTANT, BACK_EMF_CONSTANT, VELOCITY_CONSTANT, VISCOUS, TORSION_RATE, SPRING_RATE,
+    LINE_DAMPING, THERMAL_RESISTANCE, HEAT_CAPACITY, TEMPERATURE,
 )  # fmt: skip
 
 

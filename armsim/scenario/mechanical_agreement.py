@@ -134,6 +134,8 @@ def _beyond_tip(arm: Arm) -> Faults:
     spots += [(("arm", "masses", k, "at"), point.at) for k, point in enumerate(arm.masses or ())]
     if arm.payload:
         spots.append((("arm", "payload", "at"), arm.payload.at))
+    if arm.counterbalance:
+        spots.append((("arm", "counterbalance", "on_arm"), arm.counterbalance.on_arm))
     for path, at in spots:
         if at is not None and at > arm.length * (1.0 + 1e-9):
             yield (

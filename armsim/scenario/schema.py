@@ -29,6 +29,7 @@ Mass = Annotated[float, r.quantity(d.MASS, above=0.0, usual=(1e-3, 2000.0))]
 Length = Annotated[float, r.quantity(d.LENGTH, above=0.0, usual=(0.01, 12.0))]
 Small = Annotated[float, r.quantity(d.LENGTH, above=0.0, usual=(1e-4, 1.0))]
 Along = Annotated[float, r.quantity(d.LENGTH, least=0.0, usual=(1e-3, 12.0))]
+Offset = Annotated[float, r.quantity(d.LENGTH, least=-12.0, most=12.0)]
 Angle = Annotated[float, r.quantity(d.ANGLE, least=-math.tau, most=math.tau)]
 Inertia = Annotated[float, r.quantity(d.INERTIA, least=0.0, usual=(1e-9, 1e4))]
 Drag = Annotated[float, r.quantity(d.TORQUE, least=0.0, usual=(1e-6, 1e3))]
@@ -267,6 +268,34 @@ class Plane(Keys):
     tilt: Annotated[float, special.tilt()] = 0.0
 
 
+class Anchor(Keys):
+    """A point of the frame, seen from the pivot."""
+
+    example = "{x: -80 mm, y: 300 mm}"
+    x: Offset
+    y: Offset
+
+
+class Counterbalance(Keys):
+    """One spring or counterweight that helps to carry the arm; each kind has its keys."""
+
+    example = "{kind: torsion-spring, torsion_rate: 0.3 N*m/deg, relaxed_at: 110 deg}"
+    kind: Annotated[str, r.choice("torsion-spring", "extension-spring", "gas-spring", "constant-force", "mass")]
+    torsion_rate: Annotated[float, r.quantity(d.TORSION_RATE, above=0.0, usual=(1e-3, 1e4))] | None = None
+    relaxed_at: Angle | None = None
+    rate: Annotated[float, r.quantity(d.SPRING_RATE, least=0.0, usual=(1.0, 1e6))] | None = None
+    free_length: Length | None = None
+    initial_tension: Annotated[float, r.quantity(d.FORCE, least=0.0, usual=(0.1, 1e4))] | None = None
+    extended_length: Length | None = None
+    damping: Annotated[float, r.quantity(d.LINE_DAMPING, least=0.0, usual=(1.0, 1e6))] | None = None
+    force: Annotated[float, r.quantity(d.FORCE, above=0.0, usual=(0.5, 1e5))] | None = None
+    on_arm: Length | None = None
+    anchor: Anchor | None = None
+    drum_radius: Small | None = None
+    mass: Mass | None = None
+    at: Along | None = None
+
+
 class Arm(Keys):
     """The driven arm about its pivot."""
 
@@ -278,6 +307,7 @@ class Arm(Keys):
     inertia: Inertia | None = None
     payload: Payload | None = None
     pivot_friction: PivotFriction | None = None
+    counterbalance: Counterbalance | None = None
     stops: Stops | None = None
     plane: Annotated[Plane, BeforeValidator(_word_as_tilt)] = Field(default_factory=Plane)
 

@@ -33,6 +33,7 @@ _OTHER_WORDS = {
     "dp": "diametral_pitch", "soc": "state_of_charge", "limit": "max", "esr": "internal_resistance",
     "distance": "at", "position": "at", "gearing": "transmission", "gears": "transmission", "battery": "supply",
     "threads": "starts", "mu": "friction", "eta": "efficiency", "stop": "stops", "limits": "stops",
+    "spring": "counterbalance", "counterweight": "counterbalance", "stiffness": "rate", "preload": "initial_tension",
 }  # fmt: skip
 _GEARED = (
     "figures of a geared motor hold at its output shaft already: leave the ratio out; "

@@ -9,6 +9,7 @@ from armsim.checks.assessment import Assessment
 from armsim.dynamics.plan import Hold, Plan, Rest, Travel
 from armsim.parts.bridge import Controller
 from armsim.parts.chain import chain_stage
+from armsim.parts.counterbalance import TorsionSpring
 from armsim.parts.gears import gear_stage
 from armsim.parts.motor import Heat
 from armsim.parts.protection import Edge, Protection
@@ -160,4 +161,12 @@ def stalling() -> tuple[Scenario, Assessment]:
 def checked() -> tuple[Scenario, Assessment]:
     """The first one judged at rest."""
     wanted = scenario(tipper())
+    return wanted, check_machine(wanted.machine, wanted.plan, wanted.requirements)
+
+
+@cache
+def sprung() -> tuple[Scenario, Assessment]:
+    """The same with a torsion spring that carries most of the arm, judged at rest."""
+    helped = replace(tipper().arm, counterbalances=(TorsionSpring(rate=30.0, relaxed_at=math.radians(110.0)),))
+    wanted = scenario(tipper(arm=helped))
     return wanted, check_machine(wanted.machine, wanted.plan, wanted.requirements)

@@ -34,7 +34,7 @@ def stalled():
     return drawn(sample.stalling)
 
 
-@pytest.fixture(scope="module", params=["lifting", "stalling", "checked"])
+@pytest.fixture(scope="module", params=["lifting", "stalling", "checked", "sprung"])
 def every(request):
     return drawn(getattr(sample, request.param))
 
@@ -193,6 +193,16 @@ def test_a_locking_stage_is_said_in_words_where_no_curve_could_show_it():
         picture = figures.torques(locked)
     assert not named(picture, "holdable")
     assert any("any load stays up" in t.get_text() for t in picture.figure.axes[0].texts)
+
+
+def test_gravity_alone_is_drawn_where_springs_carry_of_it():
+    picture = drawn(sample.sprung)["torques"]
+    (gravity,), (needed,) = named(picture, "gravity"), named(picture, "needed")
+    angle = np.radians(np.asarray(gravity.get_xdata()))
+    assert gravity.get_ydata() == pytest.approx(6.0 * 9.80665 * np.cos(angle), rel=1e-9)
+    carried = 30.0 * (math.radians(110.0) - angle) - 0.9  # less the pivot's breakaway friction
+    assert np.subtract(gravity.get_ydata(), needed.get_ydata()) == pytest.approx(carried, rel=1e-9)
+    assert named(drawn(sample.checked)["torques"], "gravity") == []
 
 
 def test_thinning_keeps_a_spike_and_both_sides_of_a_jump():

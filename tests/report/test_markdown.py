@@ -9,6 +9,7 @@ from armsim.report.cautions import CAUTIONS
 from armsim.report.drawing import house_style
 from armsim.report.figures import pictures
 from armsim.report.markdown import code, escape, paragraphs, prose, report
+from armsim.report.tables import torque_cells
 from tests.report import sample
 
 SECTIONS = [
@@ -38,7 +39,7 @@ def written(case):
         return report(scenario, assessment, list(pictures(assessment)))
 
 
-@pytest.fixture(scope="module", params=["lifting", "stalling", "checked"])
+@pytest.fixture(scope="module", params=["lifting", "stalling", "checked", "sprung"])
 def text(request):
     return written(getattr(sample, request.param))
 
@@ -131,6 +132,14 @@ def test_the_parts_list_sums_what_is_known_and_nothing_else(lifted):
     assert "| total |  | 56 | not known |  |" in section
     assert r"motor \| 24 V" in section
     assert "invented here" in section
+
+
+def test_gravity_alone_has_a_column_where_springs_carry_of_it():
+    head, first, *_ = torque_cells(sample.sprung()[1])
+    assert head[:3] == ("angle", "gravity alone", "needed")
+    # at -30 deg: 6 g cos(30 deg); 30 * 140 deg carried, 0.9 of friction on top
+    assert first[:3] == ("-30 deg", "50.96 N*m", "-21.45 N*m")
+    assert "gravity alone" not in torque_cells(sample.checked()[1])[0]
 
 
 def test_every_requirement_stands_in_the_verdict_table(lifted):
