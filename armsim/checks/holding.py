@@ -8,9 +8,9 @@ from armsim.checks.assessment import Fall, Holding
 from armsim.checks.lifting import hold_angles, travel_range, turning_points
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import arm_torque_overhauling, cone
-from armsim.dynamics.drive import holding_current
 from armsim.dynamics.plan import Plan
 from armsim.dynamics.run import Kind, Run
+from armsim.dynamics.steering import holding_current
 from armsim.parts.arm import load_torque
 
 SETTLING = math.radians(5.0)  #: an arm caught by friction within this drop counts as held

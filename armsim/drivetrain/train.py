@@ -167,42 +167,46 @@ def respond(
 
 def rest_torque(machine: Machine, angle: float, sense: int) -> float:
     """Air-gap torque at which an arm at rest is about to move in `sense`, with static friction throughout. [N*m]"""
-    return edge_torque(
-        machine,
-        angle,
-        sense,
-        [stage.law.static() for stage in machine.stages],
-        machine.arm.friction.breakaway,
-        machine.motor.breakaway_torque,
-    )
+    static = [stage.law.static() for stage in machine.stages]
+    pivot, rotor = machine.arm.friction.breakaway, machine.motor.breakaway_torque
+    return recursion(machine, load_torque(machine.arm, angle) + sense * pivot, sense, static, rotor)
 
 
 def creep_torque(machine: Machine, angle: float, sense: int) -> float:
     """Air-gap torque that keeps a vanishing speed in `sense`, with running friction throughout. [N*m]"""
-    return edge_torque(
-        machine,
-        angle,
-        sense,
-        [stage.law.running(0.0, 0) for stage in machine.stages],
-        machine.arm.friction.coulomb,
-        machine.motor.coulomb_torque,
-    )
+    return motion_torque(machine, angle, 0.0, 0.0, sense)
 
 
-def edge_torque(
+def motion_torque(machine: Machine, angle: float, speed: float, acceleration: float, sense: int) -> float:
+    """Air-gap torque M(theta, w, a) of all motors that a motion in `sense` needs, every stage on its own branch. [N*m]
+
+    Arm speed in rad/s, of the sign of `sense` or zero, acceleration in rad/s2.
+    """
+    arm, turns = machine.arm, machine.shaft_turns
+    regimes = speed_regimes(machine, speed)
+    laws = [stage.law.running(abs(speed) * turns[k], regimes[k]) for k, stage in enumerate(machine.stages)]
+    friction = sense * arm.friction.coulomb + (arm.friction.viscous + load_damping(arm, angle)) * speed
+    torque = load_torque(arm, angle) + friction + machine.shaft_inertias[-1] * acceleration
+    return recursion(machine, torque, sense, laws, machine.motor.coulomb_torque, speed, acceleration)
+
+
+def recursion(
     machine: Machine,
-    angle: float,
+    torque: float,
     sense: int,
     efficiencies: Sequence[tuple[float, float]],
-    pivot: float,
     rotor: float,
+    speed: float = 0.0,
+    acceleration: float = 0.0,
 ) -> float:
-    """The walk at no speed and no acceleration, with given efficiencies and friction levels. [N*m]"""
-    torque: float = load_torque(machine.arm, angle) + sense * pivot
-    for stage, (forward, reverse) in zip(reversed(machine.stages), reversed(efficiencies), strict=True):
+    """The walk with numbers: from the torque at the arm to the air gap, with given efficiencies. [N*m]"""
+    turns, inertias, motor = machine.shaft_turns, machine.shaft_inertias, machine.motor
+    for k in range(len(machine.stages) - 1, -1, -1):
+        stage, (forward, reverse) = machine.stages[k], efficiencies[k]
         gain = 1.0 / forward if sense * torque > 0.0 else reverse
         torque = gain * torque / stage.reduction + sense * stage.drag
-    return torque + sense * machine.motor.count * rotor
+        torque += turns[k] * (stage.viscous_drag * speed + inertias[k] * acceleration)
+    return torque + motor.count * (sense * rotor + motor.viscous_drag * turns[0] * speed)
 
 
 def cone(machine: Machine, angle: float) -> Cone:

@@ -1,51 +1,93 @@
-"""What the bridge does: driving, holding, limited, off; and the state set exactly where that changes."""
+"""What the bridge does: driving, steering, limited, off; and the state set exactly where that changes."""
 
 import math
 from dataclasses import replace
 
 import numpy as np
 
-from armsim.drivetrain.machine import Machine
-from armsim.drivetrain.train import cone
 from armsim.dynamics.field import ANGLE, CURRENT, SPEED, circuit
 from armsim.dynamics.modes import Drive, Duty
+from armsim.dynamics.profile import motion_profile
 from armsim.dynamics.run import Kind
-from armsim.dynamics.voyage import Command, Situation, Voyage, set_entry
-from armsim.parts.bridge import duty_for_current
-
-
-def holding_current(machine: Machine, angle: float) -> float:
-    """Per-motor current with which a resting arm is held: none where friction does it, else mid-band. [A]"""
-    edges = cone(machine, angle)
-    if edges.holds(0.0):
-        return 0.0
-    motor = machine.motor
-    return 0.5 * (edges.sink + edges.rise) / (motor.count * motor.torque_constant)
+from armsim.dynamics.steering import Steering, look_again, standing, tuned
+from armsim.dynamics.voyage import Command, Off, Push, Situation, Steer, Voyage, set_entry
 
 
 def engage(voyage: Voyage, situation: Situation, command: Command) -> Situation:
     """Put the bridge to what the command asks, as far as supply and controller are alive."""
-    mode = situation.mode
-    if not mode.connected or situation.wakes < math.inf or (command.duty is None and not command.hold):
-        return switch_off(voyage, situation)
-    if command.hold:
-        current = holding_current(voyage.machine, float(situation.state[ANGLE]))
-        return hold_current(voyage, situation, current)
-    machine = voyage.machine
+    dead = not situation.mode.connected or situation.wakes < math.inf
+    if dead or isinstance(command, Off):
+        voyage.journal.end_course()
+        shorted = command.shorted if isinstance(command, Off) else None
+        return switch_off(voyage, replace(situation, steering=None), shorted)
+    if isinstance(command, Push):
+        voyage.journal.end_course()
+        return set_duty(voyage, replace(situation, steering=None), command.duty)
+    return take_helm(voyage, situation, command)
+
+
+def set_duty(voyage: Voyage, situation: Situation, wanted: float) -> Situation:
+    """Drive with a duty, by the controller's ramp where it has one."""
+    machine, mode = voyage.machine, situation.mode
     now = circuit(machine, mode, situation.time, situation.state.tolist()).duty if mode.powered else 0.0
-    wanted, ramp = command.duty or 0.0, machine.controller.ramp
-    now = min(1.0, max(-1.0, now))
+    now, ramp = min(1.0, max(-1.0, now)), machine.controller.ramp
     duty = Duty(start=wanted, since=situation.time)
     if ramp > 0.0 and now != wanted:
         duty = Duty(start=now, rate=math.copysign(1.0 / ramp, wanted - now), since=situation.time)
-    driving = replace(mode, drive=Drive.DRIVING, duty=duty, holding=False, saturated=False)
-    return replace(situation, mode=driving)
+    return replace(situation, mode=replace(mode, drive=Drive.DRIVING, duty=duty, saturated=False))
 
 
-def switch_off(voyage: Voyage, situation: Situation) -> Situation:
+def take_helm(voyage: Voyage, situation: Situation, command: Steer) -> Situation:
+    """Begin to steer, from where the arm is; the integral of a loop already at work goes on."""
+    machine, before, angle = voyage.machine, situation.steering, float(situation.state[ANGLE])
+    loop = machine.controller.position_loop or tuned(machine)
+    if command.limits is None:
+        profile = standing(command.to)
+    else:
+        last = angle if before is None else before.profile.positions[-1]
+        start = last if abs(last - angle) <= loop.tolerance else angle
+        limits = command.limits
+        profile = motion_profile(
+            start, command.to, speed=limits.speed, acceleration=limits.acceleration, jerk=limits.jerk
+        )
+    integral = 0.0 if before is None else before.integral
+    steering = Steering(loop=loop, profile=profile, begun=situation.time, tick=situation.time, integral=integral)
+    voyage.journal.begin_course(steering, command.name)
+    if situation.mode.powered:
+        return steer(voyage, replace(situation, steering=steering))
+    idle = set_duty(voyage, situation, 0.0)
+    return steer(voyage, replace(idle, steering=steering))
+
+
+def steer(voyage: Voyage, situation: Situation) -> Situation:
+    """One look of the position loop, and the duty it asks for."""
+    mode, steering = situation.mode, situation.steering
+    assert steering is not None
+    after = look_again(voyage.machine, steering, mode, situation.time, situation.state.tolist())
+    situation = replace(situation, steering=after)
+    if after.limited:
+        voyage.journal.limited()
+    if after.tick == math.inf or mode.saturated:
+        return situation
+    if mode.drive is Drive.REGULATING:
+        needed = circuit(voyage.machine, mode, situation.time, situation.state.tolist()).duty
+        if math.copysign(1.0, mode.current) * (after.duty - needed) > 0.0:
+            return replace(situation, mode=replace(mode, duty=Duty(start=after.duty, since=situation.time)))
+        voyage.journal.note(Kind.LIMIT_LEFT, situation.time, situation.state)
+    return set_duty(voyage, situation, after.duty)
+
+
+def wished_duty(situation: Situation, command: Command) -> float:
+    """The duty asked for, whatever a limit makes of it. [-]"""
+    if isinstance(command, Push):
+        return command.duty
+    return 0.0 if situation.steering is None else situation.steering.duty
+
+
+def switch_off(voyage: Voyage, situation: Situation, shorted: bool | None = None) -> Situation:
     """Bridge off: shorted keeps the current, open ends it but for the diodes."""
     machine, mode, state = voyage.machine, situation.mode, situation.state
-    if machine.controller.shorted_when_off:
+    if machine.controller.shorted_when_off if shorted is None else shorted:
         return replace(situation, mode=replace(mode, drive=Drive.SHORTED))
     emf = machine.motor.back_emf_constant * float(state[SPEED]) * machine.shaft_turns[0]
     bus = circuit(machine, replace(mode, drive=Drive.OPEN), situation.time, state.tolist()).bus
@@ -59,61 +101,23 @@ def switch_off(voyage: Voyage, situation: Situation) -> Situation:
     return replace(after, mode=replace(mode, drive=drive))
 
 
-def regulate(voyage: Voyage, situation: Situation, current: float, holding: bool) -> Situation:
-    """Hold the motor current at a value from now on."""
-    after = set_entry(situation, CURRENT, current)
-    voyage.journal.book("switching", situation.state, after.state)
-    mode = replace(situation.mode, drive=Drive.REGULATING, current=current, holding=holding, saturated=False)
-    return replace(after, mode=mode)
-
-
-def hold_current(voyage: Voyage, situation: Situation, wanted: float) -> Situation:
-    """Hold with a current, as much of it as controller and supply can give."""
-    machine = voyage.machine
-    limit = machine.controller.current_limit
-    current = wanted if limit is None else math.copysign(min(abs(wanted), limit), wanted)
-    now = circuit(machine, replace(situation.mode, drive=Drive.OPEN), situation.time, situation.state.tolist())
-    loop = now.resistance + machine.controller.resistance
-    duty = duty_for_current(
-        current,
-        0.0,
-        resistance=loop,
-        count=machine.motor.count,
-        open_circuit=now.open_circuit,
-        source_resistance=machine.source_resistance,
-        other_loads=machine.other_loads,
-    )
-    if duty is None or abs(duty) > 1.0:
-        most = (now.open_circuit - machine.source_resistance * machine.other_loads) / (
-            loop + machine.source_resistance * machine.motor.count
-        )
-        current = math.copysign(0.999 * most, wanted)
-    if current != wanted:
-        voyage.journal.note(Kind.CANNOT_HOLD, situation.time, situation.state)
-    return regulate(voyage, situation, current, holding=True)
-
-
 def enter_limit(voyage: Voyage, situation: Situation) -> Situation:
     """The current has come to the controller's limit, from below or from a saturated bridge."""
     limit = voyage.machine.controller.current_limit
     assert limit is not None
     voyage.journal.note(Kind.LIMIT_ENTERED, situation.time, situation.state)
     current = math.copysign(limit, float(situation.state[CURRENT]))
-    situation = regulate(voyage, situation, current, holding=False)
-    now = circuit(voyage.machine, situation.mode, situation.time, situation.state.tolist())
-    if np.sign(current) * (situation.mode.duty.at(situation.time) - now.duty) <= 0.0:
+    held = set_entry(situation, CURRENT, current)
+    voyage.journal.book("switching", situation.state, held.state)
+    mode = replace(held.mode, drive=Drive.REGULATING, current=current, saturated=False)
+    needed = circuit(voyage.machine, mode, held.time, held.state.tolist()).duty
+    if np.sign(current) * (mode.duty.at(held.time) - needed) <= 0.0:
         # the limit was touched by a current that is already falling: the wished duty itself keeps below it
-        return replace(situation, mode=replace(situation.mode, drive=Drive.DRIVING))
-    return situation
+        mode = replace(mode, drive=Drive.DRIVING)
+    return replace(held, mode=mode)
 
 
-def saturate(voyage: Voyage, situation: Situation) -> Situation:
-    """No duty can keep the current: the bridge goes to its end, or a hold is lost."""
-    mode = situation.mode
-    if mode.holding:
-        voyage.journal.note(Kind.CANNOT_HOLD, situation.time, situation.state)
-    wish = math.copysign(1.0, mode.current) if mode.holding else -math.copysign(1.0, mode.current)
-    duty = Duty(start=wish, since=situation.time)
-    return replace(
-        situation, mode=replace(mode, drive=Drive.DRIVING, duty=duty, saturated=not mode.holding, holding=False)
-    )
+def saturate(situation: Situation) -> Situation:
+    """No duty can keep the current at its limit: the bridge goes to its opposite end."""
+    duty = Duty(start=-math.copysign(1.0, situation.mode.current), since=situation.time)
+    return replace(situation, mode=replace(situation.mode, drive=Drive.DRIVING, duty=duty, saturated=True))

@@ -79,28 +79,68 @@ class Circuit(NamedTuple):
     resistance: float
 
 
+Electrics = Callable[[float, list[float]], Circuit]
+
+
 def circuit(machine: Machine, mode: Mode, time: float, y: list[float]) -> Circuit:
-    """Winding current's slope, bus voltage, supply current and duty in a mode."""
-    motor, source = machine.motor, machine.source_resistance
-    current = y[CURRENT]
-    emf = motor.back_emf_constant * y[SPEED] * machine.shaft_turns[0]
-    winding = motor.resistance
-    if motor.heat is not None:
-        winding *= resistance_ratio(y[WINDING], motor.reference_temperature)
-    loop = winding + machine.controller.resistance
-    e = open_circuit_voltage(machine.battery, y[CHARGE])
+    """Winding current's slope, bus voltage, supply current and duty in a mode, at a single instant."""
+    return electrics(machine, mode)(time, y)
+
+
+def electrics(machine: Machine, mode: Mode) -> Electrics:
+    """What gives the electrical side of a mode at any instant; all that stays the same is looked up once."""
     drive = mode.drive
-    loads = machine.other_loads if mode.connected else 0.0
     if drive is Drive.DRIVING or drive is Drive.DIODES:
-        duty = mode.duty.at(time)
-        supply = motor.count * duty * current + loads
-        bus = bus_voltage(e, source, supply)
-        slope = (duty * bus - loop * current - emf) / motor.inductance
-    elif drive is Drive.REGULATING:
+        return driven(machine, mode)
+    if drive is Drive.REGULATING:
+        return regulated(machine, mode)
+    return unpowered(machine, mode)
+
+
+def winding_of(machine: Machine) -> Callable[[list[float]], float]:
+    """What gives the resistance of one winding at its temperature. [ohm]"""
+    motor = machine.motor
+    cold, reference = motor.resistance, motor.reference_temperature
+    if motor.heat is None:
+        return lambda y: cold
+    return lambda y: cold * resistance_ratio(y[WINDING], reference)
+
+
+def driven(machine: Machine, mode: Mode) -> Electrics:
+    """Duty as commanded."""
+    motor, battery, source = machine.motor, machine.battery, machine.source_resistance
+    count, inductance, bridge = motor.count, motor.inductance, machine.controller.resistance
+    emf_per_speed = motor.back_emf_constant * machine.shaft_turns[0]
+    start, rate, since, connected = mode.duty.start, mode.duty.rate, mode.duty.since, mode.connected
+    loads = machine.other_loads if connected else 0.0
+    winding_at = winding_of(machine)
+
+    def at(time: float, y: list[float]) -> Circuit:
+        current, winding = y[CURRENT], winding_at(y)
+        e = open_circuit_voltage(battery, y[CHARGE])
+        duty = start + rate * (time - since)
+        supply = count * duty * current + loads
+        bus = e - source * supply
+        slope = (duty * bus - (winding + bridge) * current - emf_per_speed * y[SPEED]) / inductance
+        return Circuit(slope, e, bus if connected else 0.0, supply, duty, winding)
+
+    return at
+
+
+def regulated(machine: Machine, mode: Mode) -> Electrics:
+    """Current held by the duty that makes it."""
+    motor, source, bridge = machine.motor, machine.source_resistance, machine.controller.resistance
+    emf_per_speed, connected = motor.back_emf_constant * machine.shaft_turns[0], mode.connected
+    loads = machine.other_loads if connected else 0.0
+    winding_at = winding_of(machine)
+
+    def at(_: float, y: list[float]) -> Circuit:
+        current, winding = y[CURRENT], winding_at(y)
+        e = open_circuit_voltage(machine.battery, y[CHARGE])
         wanted = duty_for_current(
             current,
-            emf,
-            resistance=loop,
+            emf_per_speed * y[SPEED],
+            resistance=winding + bridge,
             count=motor.count,
             open_circuit=e,
             source_resistance=source,
@@ -108,13 +148,24 @@ def circuit(machine: Machine, mode: Mode, time: float, y: list[float]) -> Circui
         )
         duty = 2.0 if wanted is None else wanted  # beyond any real duty: a guard ends the mode
         supply = motor.count * min(duty, 1.0) * current + loads
-        bus = bus_voltage(e, source, supply)
-        slope = 0.0
-    else:
-        duty, supply = 0.0, loads
-        bus = bus_voltage(e, source, supply)
-        slope = (-loop * current - emf) / motor.inductance if drive is Drive.SHORTED else 0.0
-    return Circuit(slope, e, bus if mode.connected else 0.0, supply, duty, winding)
+        return Circuit(0.0, e, bus_voltage(e, source, supply) if connected else 0.0, supply, duty, winding)
+
+    return at
+
+
+def unpowered(machine: Machine, mode: Mode) -> Electrics:
+    """Bridge off: the other loads alone on the supply, the motor shorted or open."""
+    motor, source, bridge = machine.motor, machine.source_resistance, machine.controller.resistance
+    emf_per_speed, connected = motor.back_emf_constant * machine.shaft_turns[0], mode.connected
+    loads, shorted = machine.other_loads if connected else 0.0, mode.drive is Drive.SHORTED
+    winding_at = winding_of(machine)
+
+    def at(_: float, y: list[float]) -> Circuit:
+        winding, e = winding_at(y), open_circuit_voltage(machine.battery, y[CHARGE])
+        slope = (-(winding + bridge) * y[CURRENT] - emf_per_speed * y[SPEED]) / motor.inductance if shorted else 0.0
+        return Circuit(slope, e, bus_voltage(e, source, loads) if connected else 0.0, loads, 0.0, winding)
+
+    return at
 
 
 Observer = Callable[[float, list[float]], Look]
@@ -126,9 +177,10 @@ def observer(machine: Machine, mode: Mode) -> Observer:
     The walk's forms are made once where no efficiency depends on speed.
     """
     constant, arm, sense = machine.motor.count * machine.motor.torque_constant, machine.arm, mode.sense
+    electrical = electrics(machine, mode)
 
     def electrical_part(time: float, y: list[float]) -> Look:
-        c = circuit(machine, mode, time, y)
+        c = electrical(time, y)
         return Look(c[0], 0.0, c[1], c[2], c[3], c[4], constant * y[CURRENT], c[5], 0.0, (), ())
 
     if sense == 0:
@@ -137,13 +189,13 @@ def observer(machine: Machine, mode: Mode) -> Observer:
     fixed = forms(machine, 0.0, sense, mode.branch, mode.regimes)
 
     def everything(time: float, y: list[float]) -> Look:
-        c, speed = circuit(machine, mode, time, y), y[SPEED]
+        c, speed = electrical(time, y), y[SPEED]
         torque = constant * y[CURRENT]
         load = load_torque(arm, y[ANGLE]) + load_damping(arm, y[ANGLE]) * speed
         motor, outputs, gains = forms(machine, speed, sense, mode.branch, mode.regimes) if varies else fixed
         slope, per_load, friction, viscous = motor
         acceleration = (torque - per_load * load - friction - viscous * speed) / slope
-        delivered = tuple(a * acceleration + g * load + f + v * speed for a, g, f, v in outputs)
+        delivered = tuple([a * acceleration + g * load + f + v * speed for a, g, f, v in outputs])
         return Look(c[0], acceleration, c[1], c[2], c[3], c[4], torque, c[5], slope, delivered, gains)
 
     return everything
@@ -154,10 +206,12 @@ def look(machine: Machine, mode: Mode, time: float, y: list[float]) -> Look:
     return observer(machine, mode)(time, y)
 
 
-def vector_field(machine: Machine, mode: Mode, observe: Observer) -> Callable[[float, State], list[float]]:
-    """The time derivative of the state in a mode, for a stepper."""
-    motor, arm, turns = machine.motor, machine.arm, machine.shaft_turns
-    count, n0 = motor.count, turns[0]
+def vector_field(
+    machine: Machine, mode: Mode, observe: Observer, start: float
+) -> Callable[[float, State], list[float]]:
+    """The time derivative of the state in a mode over the time since a start [s], for a stepper."""
+    motor, arm, turns, sense = machine.motor, machine.arm, machine.shaft_turns, mode.sense
+    count, n0, heat, ambient = motor.count, turns[0], motor.heat, machine.ambient
     poles = [
         (device.rating, tau)
         for device in machine.protection
@@ -165,51 +219,60 @@ def vector_field(machine: Machine, mode: Mode, observe: Observer) -> Callable[[f
         for tau in edge.time_constants
     ]
     first_pole = STAGES + len(machine.stages)
+    coulomb, viscous = sense * motor.coulomb_torque, motor.viscous_drag
+    pivot_coulomb, pivot_viscous = sense * arm.friction.coulomb, arm.friction.viscous
+    loads = machine.other_loads if mode.connected else 0.0
+    lost = stage_losses(machine, mode)
 
-    def derivative(time: float, state: State) -> list[float]:
+    def derivative(since: float, state: State) -> list[float]:
         y: list[float] = state.tolist()
-        now = observe(time, y)
-        current, speed = y[CURRENT], y[SPEED] if mode.sense else 0.0
+        now = observe(start + since, y)
+        current, speed = y[CURRENT], y[SPEED] if sense else 0.0
+        slope, acceleration, e, bus, supply = now[:5]
         rotor_speed = speed * n0
-        drag = mode.sense * motor.coulomb_torque + motor.viscous_drag * rotor_speed
         copper = now.resistance * current * current
-        rotor = drag * rotor_speed
+        rotor = (coulomb + viscous * rotor_speed) * rotor_speed
         warming = cooling = 0.0
-        if motor.heat is not None:
-            warming, cooling = heat_flows(copper, rotor, y[WINDING], y[HOUSING], machine.ambient, motor.heat)
-        rates = [
-            now.current_slope,
-            now.acceleration,
+        if heat is not None:
+            warming, cooling = heat_flows(copper, rotor, y[WINDING], y[HOUSING], ambient, heat)
+        pivot = (pivot_coulomb + (pivot_viscous + load_damping(arm, y[ANGLE])) * speed) * speed
+        return [
+            slope,
+            acceleration,
             speed,
             warming,
             cooling,
-            now.supply,
+            supply,
             current * current,
-            now.supply * now.supply,
-            now.open_circuit * now.supply,
+            supply * supply,
+            e * supply,
             count * copper,
             count * rotor,
-            (mode.sense * arm.friction.coulomb + (arm.friction.viscous + load_damping(arm, y[ANGLE])) * speed) * speed,
-            now.bus * machine.other_loads if mode.connected else 0.0,
+            pivot,
+            bus * loads,
+            *lost(now, speed),
+            *[((supply / rating) ** 2 - y[first_pole + j]) / tau for j, (rating, tau) in enumerate(poles)],
         ]
-        rates += stage_losses(machine, mode, now, speed)
-        line = now.supply
-        rates += [((line / rating) ** 2 - y[first_pole + j]) / tau for j, (rating, tau) in enumerate(poles)]
-        return rates
 
     return derivative
 
 
-def stage_losses(machine: Machine, mode: Mode, now: Look, speed: float) -> list[float]:
-    """Power lost in the mesh and the drag of each stage. [W]"""
-    if mode.sense == 0:
-        return [0.0] * len(machine.stages)
-    turns = machine.shaft_turns
-    losses = []
-    for k, stage in enumerate(machine.stages):
-        input_speed = speed * turns[k]
-        mesh = now.outputs[k] * speed * turns[k + 1] * (now.gains[k] - 1.0)
-        losses.append(mesh + (mode.sense * stage.drag + stage.viscous_drag * input_speed) * input_speed)
+def stage_losses(machine: Machine, mode: Mode) -> Callable[[Look, float], list[float]]:
+    """What gives the power lost in the mesh and the drag of each stage at a look and an arm speed [rad/s]. [W]"""
+    turns, sense, nothing = machine.shaft_turns, mode.sense, [0.0] * len(machine.stages)
+    if sense == 0:
+        return lambda _now, _speed: nothing
+    table = [
+        (k, turns[k], turns[k + 1], sense * stage.drag, stage.viscous_drag) for k, stage in enumerate(machine.stages)
+    ]
+
+    def losses(now: Look, speed: float) -> list[float]:
+        outputs, gains = now.outputs, now.gains
+        return [
+            outputs[k] * speed * after * (gains[k] - 1.0) + (drag + viscous * speed * before) * speed * before
+            for k, before, after, drag, viscous in table
+        ]
+
     return losses
 
 

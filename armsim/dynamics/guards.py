@@ -145,8 +145,6 @@ def regulation_guards(mode: Mode) -> list[Guard]:
     """While the current is held: the wished duty no longer exceeds it, or no duty can keep it."""
     if mode.drive is not Drive.REGULATING:
         return []
-    if mode.holding:
-        return [Guard(Signal.SATURATES, lambda _t, _, now: 1.0 - abs(now.duty), 1.0)]
     sign = 1.0 if mode.current > 0 else -1.0
     return [
         Guard(Signal.RELEASED, lambda t, _, now: sign * (mode.duty.at(t) - now.duty), 1.0),

@@ -1,52 +1,43 @@
 """The journal of a run: samples, events and booked losses as they come, and the Run they make at the end."""
 
-from dataclasses import dataclass, field, replace
+import math
+from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.field import (
-    ANGLE,
-    CHARGE,
-    COPPER,
-    CURRENT,
-    CURRENT_SQUARED,
-    HOUSING,
-    LOADS,
-    PIVOT,
-    ROTOR,
-    SPEED,
-    STAGES,
-    SUPPLIED,
-    SUPPLY_SQUARED,
-    WINDING,
-    State,
-    edge_slices,
-    stored_energy,
-)
+from armsim.dynamics.chapter import Chapter, balance, bind
+from armsim.dynamics.field import ANGLE, SPEED, State, stored_energy
 from armsim.dynamics.guards import Signal
 from armsim.dynamics.modes import Mode
-from armsim.dynamics.run import Costs, Energy, Event, Extreme, Kind, Peaks, Run, Series, TripTimes
+from armsim.dynamics.run import Costs, Event, Kind, Run
 from armsim.dynamics.segment import Sample
+from armsim.dynamics.steering import Steering
+from armsim.dynamics.tracking import Course, judge_course
 from armsim.parts.arm import potential_energy, spring_energy
-from armsim.parts.motor import ROTOR_LOSS
 
 
 @dataclass
 class Journal:
     """What has been noted so far. The only mutable thing of a run."""
 
-    machine: Machine
+    machine: Machine  #: as loaded now
     start: State
     begin: float = 0.0
     samples: list[tuple[Sample, Mode]] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
     booked: dict[str, float] = field(default_factory=lambda: {"impact": 0.0, "switching": 0.0})
+    payload: float = 0.0  #: energy that went into payloads before the last change of load [J]
+    stored: float = 0.0  #: energy stored besides, likewise [J]
+    loaded: State = field(init=False)  #: state at the last change of load
+    courses: list[Course] = field(default_factory=list)
     seen: dict[tuple[Signal, int], float] = field(default_factory=dict)
     segments: int = 0
     steps: int = 0
     evaluations: int = 0
+
+    def __post_init__(self) -> None:
+        self.loaded = self.start
 
     def note(self, kind: Kind, time: float, state: State, text: str = "") -> None:
         """Enter an event with the arm's angle and speed just before it."""
@@ -56,129 +47,89 @@ class Journal:
         """Book the stored energy that a jump of the state destroys."""
         self.booked[account] += stored_energy(self.machine, before) - stored_energy(self.machine, after)
 
+    def exchange(self, machine: Machine, before: State, after: State) -> None:
+        """The payload changes: close the account of the old one; one that leaves takes its motion along."""
+        self.payload, self.stored = self.balances(before)
+        gone = stored_energy(self.machine, before) - stored_energy(machine, after)
+        self.stored -= gone
+        if machine.arm.payload_mass < self.machine.arm.payload_mass:
+            self.payload += gone
+        else:
+            self.booked["impact"] += gone
+        self.machine, self.loaded = machine, after
 
-def close(journal: Journal, final: State) -> Run:
-    """The Run of a finished journal."""
-    machine, rows = journal.machine, journal.samples
-    time = np.array([sample.time for sample, _ in rows])
-    states = np.array([sample.state for sample, _ in rows])
-    looks = [(sample.look, mode) for sample, mode in rows]
-    supply = np.array([now.supply for now, _ in looks])
-    bus = np.array([now.bus if mode.connected else np.nan for now, mode in looks])
-    duty = np.array([now.duty if mode.powered else np.nan for now, mode in looks])
-    earliest, latest = heat_series(machine, states)
-    change = final - journal.start
-    duration = max(time[-1] - journal.begin, 1e-300)
-    current = states[:, CURRENT]
-    return Run(
-        machine=machine,
-        time=time,
-        angle=states[:, ANGLE],
-        speed=states[:, SPEED],
-        motor_current=current,
-        supply_current=supply,
-        bus_voltage=bus,
-        duty=duty,
-        motor_torque=np.array([now.torque for now, _ in looks]),
-        winding=states[:, WINDING],
-        housing=states[:, HOUSING],
-        charge_drawn=states[:, CHARGE],
-        heat_earliest=earliest,
-        heat_latest=latest,
-        events=tuple(journal.events),
-        peaks=Peaks(
-            motor_current=highest(time, np.abs(current)),
-            supply_current=highest(time, supply),
-            supply_current_back=lowest(time, supply),
-            bus_voltage=lowest(time, bus),
-            speed=highest(time, np.abs(states[:, SPEED])),
-            winding=highest(time, states[:, WINDING]),
-            housing=highest(time, states[:, HOUSING]),
-        ),
-        motor_current_rms=float(np.sqrt(max(change[CURRENT_SQUARED], 0.0) / duration)),
-        supply_current_rms=float(np.sqrt(max(change[SUPPLY_SQUARED], 0.0) / duration)),
-        trips=tuple(
-            TripTimes(
-                earliest=journal.seen.get((Signal.EARLIEST, j)),
-                latest=journal.seen.get((Signal.LATEST, j)),
-                heat_peak=float(series.max()),
+    def balances(self, now: State) -> tuple[float, float]:
+        """Energy that went into payloads and into what is stored besides, from the start to now. [J]"""
+        machine, then = self.machine, self.loaded
+        arm = machine.arm
+        potential = potential_energy(arm, now[ANGLE]) - potential_energy(arm, then[ANGLE])
+        share = arm.payload_mass * arm.payload_at / arm.first_moment if arm.first_moment else 0.0
+        moved = stored_energy(machine, now) - stored_energy(machine, then)
+        springs = spring_energy(arm, now[ANGLE]) - spring_energy(arm, then[ANGLE])
+        return self.payload + share * potential, self.stored + moved + (1.0 - share) * potential + springs
+
+    def begin_course(self, steering: Steering, name: str) -> None:
+        """A position loop begins to follow a reference; one that only stays where the last one ended goes on."""
+        last = self.courses[-1] if self.courses else None
+        stays = last is not None and last.until is None and steering.profile.duration == 0.0
+        if stays and last is not None and last.profile.positions[-1] == steering.profile.positions[-1]:
+            return
+        self.end_course()
+        self.courses.append(
+            Course(
+                name=name,
+                begun=steering.begun,
+                profile=steering.profile,
+                tolerance=steering.loop.tolerance,
+                since=len(self.samples),
             )
-            for j, series in enumerate(earliest)
-        ),
-        energy=account(journal, final),
+        )
+
+    def end_course(self) -> None:
+        """The loop leaves off."""
+        if self.courses and self.courses[-1].until is None:
+            self.courses[-1].until = len(self.samples)
+
+    def limited(self) -> None:
+        """The loop at work asks for more than bridge or current limit give."""
+        self.courses[-1].limited = True
+
+
+def chapter(journal: Journal, final: State) -> Chapter:
+    """The journal, closed at a final state."""
+    journal.end_course()
+    rows = journal.samples
+    count = len(journal.machine.stages)
+    unknown = (math.nan,) * count
+    payload, stored = journal.balances(final)
+    time = np.array([sample.time for sample, _ in rows])
+    angle = np.array([sample.state[ANGLE] for sample, _ in rows])
+    reference = np.full_like(time, np.nan)
+    for course in journal.courses:
+        reference[course.since : course.until] = course.angles(time[course.since : course.until])
+    return Chapter(
+        time=time,
+        states=np.array([sample.state for sample, _ in rows]),
+        supply=np.array([sample.look.supply for sample, _ in rows]),
+        bus=np.array([sample.look.bus if mode.connected else math.nan for sample, mode in rows]),
+        duty=np.array([sample.look.duty if mode.powered else math.nan for sample, mode in rows]),
+        torque=np.array([sample.look.torque for sample, _ in rows]),
+        current_slope=np.array([sample.look.current_slope for sample, _ in rows]),
+        acceleration=np.array([sample.look.acceleration for sample, _ in rows]),
+        reference=reference,
+        outputs=np.array([sample.look.outputs or unknown for sample, _ in rows]).reshape(len(rows), count),
+        events=tuple(journal.events),
+        tracks=tuple(judge_course(course, time, angle) for course in journal.courses if course.has_samples),
+        booked=dict(journal.booked),
+        payload=payload,
+        stored=stored,
+        change=final - journal.start,
         costs=Costs(segments=journal.segments, steps=journal.steps, evaluations=journal.evaluations),
     )
 
 
-def heat_series(machine: Machine, states: NDArray[np.float64]) -> tuple[tuple[Series, ...], tuple[Series, ...]]:
-    """Thermal state of each device's edges over their trip levels. [-]"""
-    pairs = []
-    for device, (first, second) in zip(machine.protection, edge_slices(machine), strict=True):
-        pairs.append(
-            (
-                states[:, first] @ np.array(device.earliest.weights) / device.earliest.trip_level,
-                states[:, second] @ np.array(device.latest.weights) / device.latest.trip_level,
-            )
-        )
-    return tuple(a for a, _ in pairs), tuple(b for _, b in pairs)
-
-
-def account(journal: Journal, final: State) -> Energy:
-    """Where the energy went between the journal's start and a final state."""
-    machine, start = journal.machine, journal.start
-    change = (final - start).tolist()
-    arm, motor = machine.arm, machine.motor
-    potential = potential_energy(arm, final[ANGLE]) - potential_energy(arm, start[ANGLE])
-    share = arm.payload_mass * arm.payload_at / arm.first_moment if arm.first_moment else 0.0
-    everything = list(zip(machine.stages, change[STAGES : STAGES + len(machine.stages)], strict=True))
-    stage_losses = tuple(loss for stage, loss in everything if stage.kind != ROTOR_LOSS)
-    rotor_loss = sum(loss for stage, loss in everything if stage.kind == ROTOR_LOSS)
-    losses = {
-        "battery": machine.battery.resistance * change[SUPPLY_SQUARED],
-        "wiring": machine.wiring_resistance * change[SUPPLY_SQUARED],
-        "other_loads": change[LOADS],
-        "bridge": machine.controller.resistance * motor.count * change[CURRENT_SQUARED],
-        "copper": change[COPPER],
-        "motor_friction": change[ROTOR] + rotor_loss,
-        "stages": sum(stage_losses),
-        "pivot": change[PIVOT],
-        **journal.booked,
-    }
-    moved = stored_energy(machine, final) - stored_energy(machine, start)
-    payload = share * potential
-    springs = spring_energy(arm, final[ANGLE]) - spring_energy(arm, start[ANGLE])
-    stored = moved + potential - payload + springs
-    supplied = change[SUPPLIED]
-    sizes = [abs(supplied), abs(payload), abs(stored), sum(abs(loss) for loss in losses.values())]
-    return Energy(
-        supplied=supplied,
-        payload_lifted=payload,
-        stored=stored,
-        losses=losses,
-        stage_losses=stage_losses,
-        throughput=max(sizes),
-        residual=supplied - payload - stored - sum(losses.values()),
-    )
-
-
-def highest(time: Series, values: Series) -> Extreme:
-    """Largest value, by the parabola through the samples around it."""
-    if np.all(np.isnan(values)):
-        return Extreme(value=float("nan"), time=float(time[0]))
-    k = int(np.nanargmax(values))
-    value, at = float(values[k]), float(time[k])
-    if 0 < k < len(time) - 1 and time[k - 1] < time[k] < time[k + 1]:
-        t, v = time[k - 1 : k + 2] - at, values[k - 1 : k + 2]
-        left, right = (v[1] - v[0]) / -t[0], (v[2] - v[1]) / t[2]
-        curve = (right - left) / (t[2] - t[0])
-        slope = left + curve * -t[0]
-        if np.isfinite(curve) and curve < 0.0:
-            shift = float(np.clip(-slope / (2.0 * curve), t[0], t[2]))
-            return Extreme(value=value + slope * shift + curve * shift * shift, time=at + shift)
-    return Extreme(value=value, time=at)
-
-
-def lowest(time: Series, values: Series) -> Extreme:
-    """Smallest value, likewise."""
-    top = highest(time, -values)
-    return replace(top, value=-top.value)
+def close(journal: Journal, final: State) -> Run:
+    """The Run of a finished journal."""
+    whole = chapter(journal, final)
+    energy = balance(journal.machine, whole.change, payload=whole.payload, stored=whole.stored, booked=whole.booked)
+    return bind(journal.machine, [whole], whole.change, journal.seen, energy)

@@ -10,7 +10,7 @@ class Drive(Enum):
     """What the bridge does."""
 
     DRIVING = "duty as commanded"
-    REGULATING = "current held at a value by the duty"
+    REGULATING = "current held at the controller's limit by the duty"
     SHORTED = "off, motor terminals shorted: brakes"
     OPEN = "off, motor terminals open: coasts"
     DIODES = "off, back-EMF above the bus: the diodes conduct into it"
@@ -48,7 +48,6 @@ class Mode:
     drive: Drive = Drive.OPEN
     duty: Duty = Duty()  #: commanded while DRIVING, wished while REGULATING, the sign of the bus in the DIODES' loop
     current: float = 0.0  #: held while REGULATING, per motor [A]
-    holding: bool = False  #: REGULATING by command, not at a limit
     saturated: bool = False  #: DRIVING at full duty against the wish, unable to keep the current at its limit
     settled: bool = False  #: at rest where motion had died away, not where friction caught it
     passing: bool = False  #: slow only in passing: no more asking whether motion has died away

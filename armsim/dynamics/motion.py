@@ -106,13 +106,6 @@ def die_away(voyage: Voyage, situation: Situation) -> Situation:
     return replace(rest, mode=replace(rest.mode, settled=True))
 
 
-def arrest(voyage: Voyage, situation: Situation) -> Situation:
-    """Set the arm at rest where it is, as a hold does; what it carried is booked as impact."""
-    rest = at_rest(voyage.machine, situation)
-    voyage.journal.book("impact", situation.state, rest.state)
-    return rest
-
-
 def jam(voyage: Voyage, situation: Situation) -> Situation:
     """No acceleration satisfies the drive: the speed collapses at once."""
     voyage.journal.note(Kind.JAM, situation.time, situation.state)

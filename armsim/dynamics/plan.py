@@ -4,6 +4,15 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)
+class Limits:
+    """Of a motion profile."""
+
+    speed: float  #: > 0 [rad/s]
+    acceleration: float  #: > 0 [rad/s2]
+    jerk: float | None = None  #: None: the acceleration may jump (a trapezoid of speed) [rad/s3]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Travel:
     """Drive towards an angle with a constant duty; positive lifts, negative lowers."""
 
@@ -19,8 +28,19 @@ class Travel:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Follow:
+    """Follow a motion profile to an angle under the position loop; done once in position after the profile's end."""
+
+    to: float  #: [rad]
+    limits: Limits
+    name: str = "lift"  #: or lower
+    patience: float = 2.0  #: time the loop stays on past the profile's end, out of position or stalled [s]
+    time_limit: float = 600.0  #: after which the move is given up [s]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Hold:
-    """Held still by a steady current, as a position loop at rest would."""
+    """The position loop keeps the angle last asked for, or the present one."""
 
     duration: float  #: [s]
     name: str = "hold"
@@ -28,13 +48,27 @@ class Hold:
 
 @dataclass(frozen=True, kw_only=True)
 class Rest:
-    """Bridge off; the arm does what gravity and friction let it."""
+    """Bridge off; the arm does what gravity, friction and a shorted motor let it."""
 
     duration: float  #: [s]
-    name: str = "rest"
+    shorted: bool | None = None  #: motor terminals; None: as the controller leaves them
+    name: str = "rest"  #: or hold, where a person asked for that
 
 
-Move = Travel | Hold | Rest
+@dataclass(frozen=True, kw_only=True)
+class Exchange:
+    """The payload changes to another mass at the same place: taken up from rest, or put down as it moves."""
+
+    payload: float  #: afterwards, >= 0 [kg]
+    name: str = "take up"  #: or put down
+
+
+Move = Travel | Follow | Hold | Rest | Exchange
+
+
+def lifts(move: Move) -> bool:
+    """True for a move that is to raise the arm."""
+    return isinstance(move, (Travel, Follow)) and move.name == "lift"
 
 
 @dataclass(frozen=True, kw_only=True)

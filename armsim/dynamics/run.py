@@ -34,6 +34,7 @@ class Kind(StrEnum):
     HOLD = "hold_begins"
     CANNOT_HOLD = "cannot_hold"
     REST = "rest_begins"
+    PAYLOAD = "payload_changes"
     POWER_CUT = "power_cut"
     JAM = "jam"
     GIVEN_UP = "given_up"
@@ -70,6 +71,7 @@ class Peaks:
     speed: Extreme  #: largest magnitude of the arm's [rad/s]
     winding: Extreme  #: [degC]
     housing: Extreme  #: [degC]
+    stage_torques: tuple[Extreme, ...] = ()  #: largest magnitude delivered by each stage while the arm moves [N*m]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,6 +99,49 @@ class TripTimes:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Track:
+    """How the position loop kept to one reference. Angles in rad."""
+
+    name: str  #: lift, lower or hold
+    begun: float  #: [s]
+    ended: float  #: [s]
+    target: float
+    reference_ends: float  #: when the reference comes to rest at the target [s]
+    tracking_error: float | None  #: largest distance from a moving reference; None where it does not move
+    overshoot: float  #: past the target in the sense of the way to it
+    settling_time: float | None  #: from the reference's end until within tolerance for good; None: not by the end [s]
+    steady_error: float  #: target less angle at the end
+    limited: bool  #: bridge or current limit gave less than the loop asked for, at some time
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cycle:
+    """One of many work cycles. Interpolated where it was not stepped."""
+
+    number: int  #: from 1
+    begun: float  #: [s]
+    duration: float  #: [s]
+    stepped: bool
+    lift_time: float | None  #: of its slowest lift [s]
+    motor_current: float  #: largest, per motor [A]
+    supply_current: float  #: largest [A]
+    bus_voltage: float  #: smallest while connected [V]
+    winding: float  #: highest [degC]
+    housing: float  #: highest [degC]
+    heat: tuple[float, ...]  #: highest thermal state of each device's earliest edge, over its trip level [-]
+    supplied: float  #: by the source [J]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settling:
+    """Where the temperatures of a repeated cycle go."""
+
+    winding: float | None  #: highest in a cycle once settled; None: it does not settle [degC]
+    housing: float | None  #: [degC]
+    settled: bool  #: the last cycle is within a kelvin of that
+
+
+@dataclass(frozen=True, kw_only=True)
 class Costs:
     """What the run cost to compute."""
 
@@ -121,18 +166,22 @@ class Run:
     bus_voltage: Series  #: NaN while a breaker is open
     duty: Series  #: NaN while the bridge is off
     motor_torque: Series  #: air-gap torque of all motors [N*m]
+    reference: Series  #: angle asked for by a position loop at work, else NaN [rad]
     winding: Series
     housing: Series
     charge_drawn: Series  #: [A*s]
     heat_earliest: tuple[Series, ...]  #: of each device, over its trip level [-]
     heat_latest: tuple[Series, ...]
     events: tuple[Event, ...]
+    tracks: tuple[Track, ...]
     peaks: Peaks
     motor_current_rms: float
     supply_current_rms: float
     trips: tuple[TripTimes, ...]
     energy: Energy
     costs: Costs
+    cycles: tuple[Cycle, ...] = ()  #: of a repeated plan
+    settling: Settling | None = None  #: of a repeated plan with known heat data
 
     def first(self, kind: Kind) -> Event | None:
         """The first event of a kind, or None."""

@@ -17,6 +17,7 @@ from armsim.dynamics.guards import Guard
 from armsim.dynamics.modes import Mode
 
 FINE = 8  #: looks inside a step in which a guard may dip below zero and come back
+SHORT = 50.0  #: time constants of the winding within which an explicit stepper of high order is the quicker one
 ZERO = 1e-12  #: share of a guard's scale that counts as zero where a mode begins
 
 
@@ -28,10 +29,11 @@ class SolverError(RuntimeError):
 
 @dataclass(frozen=True, kw_only=True)
 class Tolerances:
-    """Of the stepper: relative, and absolute as a share of each state's size."""
+    """Of the stepper: relative, and absolute as a share of each state's size; and of cycles passed over."""
 
     relative: float = 1e-8
     absolute: float = 1e-10
+    cycles: float = 0.5  #: largest correction of a temperature over a stride of cycles; 0 steps every cycle [K]
 
 
 class Sample(NamedTuple):
@@ -54,6 +56,7 @@ class Outcome(NamedTuple):
 class View(NamedTuple):
     """A sample with the margins of all guards at it."""
 
+    since: float  #: the segment's start [s]
     sample: Sample
     margins: list[float]
 
@@ -71,28 +74,32 @@ def run_segment(
 
     observe = observer(machine, mode)
 
-    def view(time: float, state: State) -> View:
+    # time runs from the segment's start, or an hour into a run instants could not be told apart
+    def view(since: float, state: State) -> View:
         row: list[float] = state.tolist()
+        time = start + since
         now = observe(time, row)
-        return View(Sample(time, state, now), [guard.margin(time, row, now) for guard in guards])
+        margins = [guard.margin(time, row, now) for guard in guards]
+        return View(since, Sample(time, state, now), margins)
 
-    last = view(start, state)
+    last = view(0.0, state)
     for guard, margin in zip(guards, last.margins, strict=True):
         if margin < -ZERO * guard.scale and not guard.waits:
             return Outcome([last.sample], guard, 0, 0)
-    field = vector_field(machine, mode, observe)
-    solver = stepper(machine, field, start, state, until, tolerances)
+    solver = stepper(machine, vector_field(machine, mode, observe, start), state, until - start, tolerances)
     samples, steps = [last.sample], 0
     while solver.status == "running":
         message = solver.step()
         steps += 1
         if solver.status == "failed" or not np.all(np.isfinite(solver.y)):
-            raise SolverError(f"the stepper failed at t = {solver.t:.6g} s: {message or 'a state is not finite'}")
+            raise SolverError(
+                f"the stepper failed at t = {start + solver.t:.6g} s: {message or 'a state is not finite'}"
+            )
         dense = solver.dense_output()
         for now in views(view, dense, last, solver.t):
             fired = list(crossed(guards, last.margins, now.margins))
             if fired:
-                hit, guard = earliest(view, dense, guards, fired, last.sample.time, now.sample.time)
+                hit, guard = earliest(view, dense, guards, fired, last.since, now.since)
                 return Outcome([*samples, hit], guard, solver.nfev, steps)
             samples.append(now.sample)
             last = now
@@ -106,7 +113,7 @@ Viewer = Callable[[float, State], View]
 
 def views(view: Viewer, dense: Dense, last: View, end: float) -> list[View]:
     """Looks inside a step and at its end: two, or more where a margin may dip below zero between them."""
-    start = last.sample.time
+    start = last.since
     middle, final = (view(time, dense(time)) for time in (0.5 * (start + end), end))
     if dips(last.margins, middle.margins, final.margins):
         return [view(time, dense(time)) for time in np.linspace(start, end, FINE + 1)[1:].tolist()]
@@ -137,8 +144,8 @@ def earliest(
     from scipy.optimize import brentq
 
     def instant(index: int) -> float:
-        def margin(time: float) -> float:
-            return view(time, dense(time)).margins[index]
+        def margin(since: float) -> float:
+            return view(since, dense(since)).margins[index]
 
         if margin(low) <= 0.0:
             return low
@@ -151,18 +158,19 @@ def earliest(
 
 
 def stepper(  # type: ignore[no-untyped-def]
-    machine: Machine, field: Field, start: float, state: State, until: float, tolerances: Tolerances
+    machine: Machine, field: Field, state: State, duration: float, tolerances: Tolerances
 ):
-    """SciPy's LSODA on a mode's field; the first step is bounded by the winding's time constant."""
-    from scipy.integrate import LSODA
+    """SciPy's LSODA on a mode's field; an explicit stepper where the time is so short that nothing is stiff in it."""
+    from scipy.integrate import DOP853, LSODA
 
     winding = machine.motor.inductance / machine.loop_resistance
-    return LSODA(
+    short = duration < SHORT * winding
+    return (DOP853 if short else LSODA)(
         field,
-        start,
+        0.0,
         state,
-        until,
-        first_step=min(0.01 * winding, 0.5 * (until - start)),
+        duration,
+        first_step=min((0.2 if short else 0.01) * winding, 0.5 * duration),
         rtol=tolerances.relative,
         atol=tolerances.absolute * scales(machine),
     )

@@ -7,19 +7,35 @@ from armsim.drivetrain.machine import Machine
 from armsim.dynamics.field import CURRENT, State, look
 from armsim.dynamics.journal import Journal
 from armsim.dynamics.modes import Mode
-from armsim.dynamics.plan import PowerCut
+from armsim.dynamics.plan import Limits, PowerCut
 from armsim.dynamics.segment import Sample, Tolerances
+from armsim.dynamics.steering import Steering
 
 
 @dataclass(frozen=True, kw_only=True)
-class Command:
-    """What the controller is asked for; neither duty nor hold is off."""
+class Push:
+    """Drive with a constant duty."""
 
-    duty: float | None = None
-    hold: bool = False
+    duty: float  #: signed [-]
 
 
-OFF = Command()
+@dataclass(frozen=True, kw_only=True)
+class Steer:
+    """Bring the arm to an angle and keep it there by the position loop, along a profile or at once."""
+
+    to: float  #: [rad]
+    limits: Limits | None = None  #: of the profile; None: the reference is at the angle from the start
+    name: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Off:
+    """Bridge off, the motor's terminals shorted or open."""
+
+    shorted: bool | None = None  #: None: as the controller leaves them
+
+
+Command = Push | Steer | Off
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,14 +46,15 @@ class Situation:
     state: State
     mode: Mode
     wakes: float = math.inf  #: when a controller that has reset drives again [s]
+    steering: Steering | None = None  #: of the position loop while it is at work
 
 
 class Halted(Exception):
     """The run has come to the moment it was to be followed to."""
 
-    def __init__(self, situation: Situation) -> None:
+    def __init__(self, machine: Machine, situation: Situation) -> None:
         super().__init__("halted")
-        self.situation = situation
+        self.machine, self.situation = machine, situation
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,7 +1,7 @@
 """The driven arm: its inertia, the gravity torque about its pivot, pivot friction and stops."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from armsim.parts.counterbalance import Counterbalance
 
@@ -49,17 +49,34 @@ def potential_energy(arm, angle):
 
 def load_torque(arm, angle):
     """Torque that keeps the arm at an angle: gravity less what the counterbalances carry. [N*m]"""
-    return gravity_torque(arm, angle) - sum(helper.torque(angle) for helper in arm.counterbalances)
+    torque = gravity_torque(arm, angle)
+    for helper in arm.counterbalances:
+        torque -= helper.torque(angle)
+    return torque
 
 
 def load_damping(arm, angle):
     """Torque of the counterbalances against motion, per arm speed. [N*m*s/rad]"""
-    return sum(helper.damping(angle) for helper in arm.counterbalances)
+    damping = 0.0
+    for helper in arm.counterbalances:
+        damping += helper.damping(angle)
+    return damping
 
 
 def spring_energy(arm, angle):
     """Energy stored in the counterbalances, up to a constant. [J]"""
     return sum(helper.energy(angle) for helper in arm.counterbalances)
+
+
+def with_payload(arm, mass):
+    """The arm with another payload in the same place, mass in kg."""
+    change = mass - arm.payload_mass
+    return replace(
+        arm,
+        payload_mass=mass,
+        inertia=arm.inertia + change * arm.payload_at**2,
+        first_moment=arm.first_moment + change * arm.payload_at,
+    )
 
 
 def slender_inertia(mass, centre, half_span):

@@ -7,6 +7,8 @@ loop V_bus = E - R_s (count d i + I_aux).
 import math
 from dataclasses import dataclass
 
+from armsim.parts.position_loop import PositionLoop
+
 
 @dataclass(frozen=True, kw_only=True)
 class Controller:
@@ -18,6 +20,7 @@ class Controller:
     resistance: float = 0.0  #: two switches and shunt, in each motor's path [ohm]
     undervoltage: float | None = None  #: bus voltage below which it resets [V]
     restart: float = 0.5  #: time from a reset until it drives again [s]
+    position_loop: PositionLoop | None = None  #: None: one with gains placed for the machine
 
 
 def bus_voltage(open_circuit, source_resistance, supply_current):

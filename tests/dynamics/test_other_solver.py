@@ -10,14 +10,14 @@ from armsim.dynamics.trajectory import simulate
 from tests.dynamics.randoms import random_machine, random_plan
 
 
-def radau(machine, field, start, state, until, tolerances):
+def radau(machine, field, state, duration, tolerances):
     """An implicit one-step method of order five, ten times tighter."""
     return Radau(
         lambda time, y: np.array(field(time, y)),
-        start,
+        0.0,
         state,
-        until,
-        first_step=min(1e-3 * machine.motor.inductance / machine.loop_resistance, 0.5 * (until - start)),
+        duration,
+        first_step=min(1e-3 * machine.motor.inductance / machine.loop_resistance, 0.5 * duration),
         rtol=1e-9,
         atol=1e-11 * segment.scales(machine),
     )

@@ -1,0 +1,104 @@
+"""The position loop at work: its default gains, its feed-forward, and one look a period.
+
+Default gains place the three poles of the linearised machine (rotor and arm behind every friction at its forward
+efficiency) at a bandwidth that both the sampling and the winding leave room for. The feed-forward is the inverse of the
+machine's own torque recursion along the reference, so that it knows gravity, friction and inertia as given.
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.train import all_driving, cone, forms, motion_torque, speed_regimes
+from armsim.dynamics.field import ANGLE, SPEED, circuit
+from armsim.dynamics.modes import Drive, Mode
+from armsim.dynamics.profile import Profile, Reference
+from armsim.parts.position_loop import PositionLoop, loop_voltage, next_integral, pole_placement
+
+PERIOD = 0.01  #: of a loop that is not told [s]
+TOLERANCE = math.radians(0.5)  #: of a loop that is not told [rad]
+LOOKS = 25.0  #: per radian of the bandwidth's period: how much faster than its motion the loop must sample
+CURRENT_LAG = 8.0  #: times the winding's time constant that the motion must be slower
+RESOLUTION = 1e-4  #: of full duty, below which a resting loop does not renew its output [-]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Steering:
+    """What a position loop remembers between two looks."""
+
+    loop: PositionLoop
+    profile: Profile  #: of the arm's angle [rad], over the time since it began
+    begun: float  #: [s]
+    tick: float  #: time of the next look; inf while nothing changes [s]
+    integral: float = 0.0  #: [V]
+    duty: float = 0.0  #: last asked for, within the bridge's range [-]
+    asked: float = 0.0  #: the voltage behind it, before any limit [V]
+    limited: bool = False  #: bridge or current limit gave less than asked
+
+    @property
+    def ends(self) -> float:
+        """When the reference comes to rest. [s]"""
+        return self.begun + self.profile.duration
+
+
+def standing(angle: float) -> Profile:
+    """A reference that is at an angle [rad] from the start."""
+    return Profile(times=(0.0,), positions=(angle,), speeds=(0.0,), accelerations=(0.0,), jerks=(0.0,))
+
+
+def tuned(machine: Machine, period: float = PERIOD, tolerance: float = TOLERANCE) -> PositionLoop:
+    """Gains that fit the machine: poles at a bandwidth of 2 pi/(25 T), or 1/8 of the winding's if that is slower."""
+    motor, loop = machine.motor, machine.loop_resistance
+    turns, constant = machine.shaft_turns[0], motor.back_emf_constant
+    bandwidth = min(math.tau / (LOOKS * period), loop / motor.inductance / CURRENT_LAG)
+    slope = forms(machine, 0.0, +1, all_driving(machine), speed_regimes(machine, 0.0)).motor.slope
+    gain = constant * turns
+    time_constant = loop * slope / (motor.count * motor.torque_constant * gain)
+    proportional, integral, derivative = pole_placement(gain=gain, time_constant=time_constant, bandwidth=bandwidth)
+    return PositionLoop(
+        period=period, proportional=proportional, integral=integral, derivative=derivative, tolerance=tolerance
+    )
+
+
+def holding_current(machine: Machine, angle: float) -> float:
+    """Per-motor current with which a resting arm is held: none where friction does it, else mid-band. [A]"""
+    edges = cone(machine, angle)
+    if edges.holds(0.0):
+        return 0.0
+    motor = machine.motor
+    return 0.5 * (edges.sink + edges.rise) / (motor.count * motor.torque_constant)
+
+
+def reference_current(machine: Machine, reference: Reference) -> float:
+    """Per-motor current that the reference needs by the machine's own recursion. [A]"""
+    if reference.speed == 0.0 and reference.acceleration == 0.0:
+        return holding_current(machine, reference.position)
+    way = reference.speed or reference.acceleration
+    sense = 1 if way > 0.0 else -1
+    torque = motion_torque(machine, reference.position, reference.speed, reference.acceleration, sense)
+    return torque / (machine.motor.count * machine.motor.torque_constant)
+
+
+def reference_voltage(machine: Machine, reference: Reference) -> float:
+    """Feed-forward voltage along the reference, winding at its reference temperature. [V]"""
+    emf = machine.motor.back_emf_constant * machine.shaft_turns[0] * reference.speed
+    return machine.loop_resistance * reference_current(machine, reference) + emf
+
+
+def look_again(machine: Machine, steering: Steering, mode: Mode, time: float, y: list[float]) -> Steering:
+    """One look of the loop: the duty it asks for from now on, and when it looks next."""
+    loop, angle, speed = steering.loop, y[ANGLE], y[SPEED]
+    reference = steering.profile.at(time - steering.begun)
+    error = reference.position - angle
+    forward = reference_voltage(machine, reference)
+    volts = loop_voltage(loop, error, reference.speed - speed, steering.integral, forward)
+    bus = circuit(machine, mode, time, y).bus
+    duty = min(1.0, max(-1.0, volts / bus)) if bus > 0.0 else math.copysign(1.0, volts)
+    limited = abs(volts) > bus or mode.drive is Drive.REGULATING
+    settled = time >= steering.ends
+    integral = next_integral(loop, error, steering.integral, asked=volts, limited=limited, settled=settled)
+    still = mode.sense == 0 and settled and integral == steering.integral and abs(duty - steering.duty) < RESOLUTION
+    if still:
+        return replace(steering, tick=math.inf)
+    after = time + loop.period
+    return replace(steering, integral=integral, duty=duty, asked=volts, limited=limited, tick=after)
