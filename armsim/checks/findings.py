@@ -50,5 +50,5 @@ def _unjudged(assessment: Assessment) -> Iterator[Finding]:
         return
     for requirement in assessment.requirements:
         if requirement.met is None:
-            text = f"{requirement.name} cannot be judged: the scenario does not give what it needs."
+            text = "It cannot be judged: the scenario does not give what it needs."
             yield finding(Level.WARNING, "not-judged", f"requirements.{requirement.name}", text)

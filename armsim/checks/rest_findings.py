@@ -15,7 +15,7 @@ from armsim.dynamics.plan import Plan
 
 LOW, USUAL = 1.3, 2.0  #: static margins below which a lift is short of reserve, and is still below the trade's habit
 SAFE_HOLD = 1.5  #: hold margin below which friction is thin ice
-BRAKE = "Fit a brake or a lock that needs no power, and block the arm before anybody reaches under it."
+BRAKE = "Fit a brake or a lock that needs no power; block the arm before reaching under it."
 
 
 def torque_findings(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Finding]:
