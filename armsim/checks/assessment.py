@@ -100,6 +100,8 @@ class Holding:
     unpowered_holds: bool
     hold_margin: float | None  #: arm torque that friction holds over what gravity asks; None: asks none, or locks
     hold_angle: float | None  #: where the margin is smallest
+    hold_margin_torque: float | None  #: the same as a difference, negative where it does not hold; None: locks [N*m]
+    payload_to_sink: float | None  #: with it the arm just starts to sink; 0: does with none; None: with no payload [kg]
     reverse_torque: float | None  #: torque at the arm that just turns the unpowered motor; None: nothing does
     holding_current: float | None  #: of each motor while held by the drive [A]
     holding_band: tuple[float, float] | None  #: motor current between sinking and rising [A]

@@ -1,11 +1,13 @@
-"""Does it stay up: friction alone at rest, the current that holds it, and what follows a power failure."""
+"""Does it stay up and by how much: friction alone at rest, the holding current, what follows a power failure."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
 from armsim.checks.assessment import Fall, Holding
 from armsim.checks.lifting import hold_angles, travel_range, turning_points
+from armsim.checks.mends import with_payload
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import arm_torque_overhauling, cone
 from armsim.dynamics.plan import Plan
@@ -14,11 +16,13 @@ from armsim.dynamics.steering import holding_current
 from armsim.parts.arm import load_torque
 
 SETTLING = math.radians(5.0)  #: an arm caught by friction within this drop counts as held
+MOST_PAYLOAD = 1e6  #: an arm that stays up with this would with any [kg]
 
 
 def hold_statically(machine: Machine, plan: Plan) -> Holding:
     """Holding without power over all angles that the moves ask for, and the current at the asked hold."""
-    corners = turning_points(machine, *travel_range(plan))
+    low, high = travel_range(plan)
+    corners = turning_points(machine, low, high)
     worst = max(corners, key=lambda angle: _pull(machine, angle))
     asks = _pull(machine, worst) > 1e-12
     reverse = arm_torque_overhauling(machine)
@@ -28,6 +32,8 @@ def hold_statically(machine: Machine, plan: Plan) -> Holding:
         unpowered_holds=all(cone(machine, angle).holds(0.0) for angle in corners),
         hold_margin=reverse / _pull(machine, worst) if asks and reverse is not None else None,
         hold_angle=worst if asks else None,
+        hold_margin_torque=None if reverse is None else reverse - _pull(machine, worst),
+        payload_to_sink=payload_to_sink(machine, low, high),
         reverse_torque=reverse,
         holding_current=holding_current(machine, held_at),
         holding_band=(edges.sink / per_ampere, edges.rise / per_ampere),
@@ -37,6 +43,53 @@ def hold_statically(machine: Machine, plan: Plan) -> Holding:
 
 def _pull(machine: Machine, angle: float) -> float:
     return abs(float(load_torque(machine.arm, angle)))
+
+
+def payload_to_sink(machine: Machine, low: float, high: float) -> float | None:
+    """Payload with which the unpowered arm just starts to sink somewhere in a range of angles [rad]. [kg]
+
+    0 where it sinks with none; None where no payload makes it: a stage locks, or gravity does not pull. It sits where
+    the payload is, else at the tip. Springs carry another share at every angle, so the angle that gives way first
+    depends on the payload; both are settled in turn, coming down from a payload that nothing but a lock bears.
+    """
+
+    def gives_way(mass: float) -> float:
+        loaded = _loaded(machine, mass)
+        return max(turning_points(loaded, low, high), key=lambda angle: _sinking(loaded, angle))
+
+    if _sinking(_loaded(machine, 0.0), gives_way(0.0)) > 0.0:
+        return 0.0
+    mass = MOST_PAYLOAD
+    if _sinking(_loaded(machine, mass), gives_way(mass)) <= 0.0:
+        return None
+    while True:
+        before, mass = mass, _sinking_payload(machine, gives_way(mass), mass)
+        if mass >= before * (1.0 - 1e-9):
+            return mass
+
+
+def _sinking_payload(machine: Machine, angle: float, most: float) -> float:
+    """Payload with which the arm just starts to sink at one angle, at most one with which it does; by bisection."""
+    light, heavy = 0.0, most
+    while heavy - light > 1e-12 * heavy:
+        middle = 0.5 * (light + heavy)
+        if middle in (light, heavy):
+            break
+        light, heavy = (light, middle) if _sinking(_loaded(machine, middle), angle) > 0.0 else (middle, heavy)
+    return heavy
+
+
+def _sinking(machine: Machine, angle: float) -> float:
+    """Torque of the motor that it takes to keep the arm from sinking, negative where friction does it. [N*m]"""
+    edges = cone(machine, angle)
+    return edges.sink if math.cos(angle) >= 0.0 else -edges.rise  # beyond the vertical it sinks to the other side
+
+
+def _loaded(machine: Machine, mass: float) -> Machine:
+    arm = machine.arm
+    if arm.payload_mass == 0.0 and arm.payload_at == 0.0:
+        machine = replace(machine, arm=replace(arm, payload_at=arm.length))
+    return with_payload(machine, mass)
 
 
 def fall_of_run(run: Run) -> Fall:

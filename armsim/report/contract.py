@@ -218,6 +218,8 @@ def _holding(assessment: Assessment) -> dict[str, Any]:
         "unpowered_holds": holding.unpowered_holds,
         "hold_margin": holding.hold_margin,
         "hold_angle_deg": _deg(holding.hold_angle),
+        "hold_margin_torque_nm": holding.hold_margin_torque,
+        "payload_to_sink_kg": holding.payload_to_sink,
         "reverse_torque_nm": holding.reverse_torque,
         "falls": any(f.falls for f in falls) if falls else None,
         "fall_time_s": min(_known(f.fall_time for f in falls), default=None),

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from armsim.checks.assessment import Assessment, Fall, ProtectionResult, Requirement, ShaftRow, StageRow, Trips
+from armsim.checks.assessment import Assessment, Fall, Holding, ProtectionResult, Requirement, ShaftRow, StageRow, Trips
 from armsim.report.contract import charge_left, stop_impact, undervoltage_seen
 from armsim.report.numbers import UNKNOWN, figure, show, show_difference
 from armsim.report.wording import detail_dimension, plain
@@ -140,11 +140,6 @@ def static_rows(assessment: Assessment) -> list[Row]:
     margin = show(lift.static_margin, "ratio", 3)
     if lift.worst_angle is not None:
         margin += f" times the torque needed, at {show(lift.worst_angle, 'angle', 3)}"
-    holds = "yes" if holding.unpowered_holds else "NO"
-    if train.self_locking:
-        holds += ", a stage locks at rest (not a brake)"
-    elif holding.hold_margin is not None:
-        holds += f", friction holds {show(holding.hold_margin, 'share', 3)} of the load"
     back = (
         "nothing at the arm"
         if holding.reverse_torque is None
@@ -156,10 +151,28 @@ def static_rows(assessment: Assessment) -> list[Row]:
     return [
         Row("static margin", margin),
         Row("reduction", efficiency),
-        Row("holds without power", holds),
+        *_holding_rows(holding),
         Row("back-driven by", back),
         Row("holding current", _holding_current(assessment)),
     ]
+
+
+def _holding_rows(holding: Holding) -> list[Row]:
+    """Whether it stays up without power, by what and by how much."""
+    text, margin = "yes" if holding.unpowered_holds else "NO", holding.hold_margin_torque
+    if margin is None:
+        text += ", a stage locks at rest (not a brake)"
+    elif holding.hold_margin is not None:
+        text += f", friction holds {show(holding.hold_margin, 'share', 3)} of the load at "
+        text += f"{show(holding.hold_angle, 'angle', 3)}: {show(abs(margin), 'torque', 3)} "
+        text += "in hand" if margin >= 0.0 else "short"
+    return [Row("holds without power", text), Row("starts to sink", _sinking(holding.payload_to_sink))]
+
+
+def _sinking(payload: float | None) -> str:
+    if payload is None:
+        return "with no payload, however heavy"
+    return f"from a payload of {show(payload, 'mass', 3)} on" if payload > 0.0 else "even without a payload"
 
 
 def _holding_current(assessment: Assessment) -> str:

@@ -3,13 +3,17 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
 
 from armsim.checks.holding import fall_of_run, hold_statically
 from armsim.drivetrain.train import cone
 from armsim.dynamics.plan import Hold, Plan, PowerCut, Travel
 from armsim.dynamics.trajectory import fall
-from armsim.parts.arm import Arm
+from armsim.parts.arm import Arm, Friction
+from armsim.parts.counterbalance import TorsionSpring
 
 from .machines import ARM, GRAVITY, LIFT, MOTOR, TC, K, machine, stage
 
@@ -124,3 +128,103 @@ def test_arm_caught_by_friction_is_held():
 def test_arm_thrown_up_by_a_cut_on_the_way_is_not_called_held():
     cut = fall(machine(), LIFT, PowerCut(angle=0.0), shorted=False)
     assert not fall_of_run(cut).holds
+
+
+# ---------------------------------------------------------------------------------------------------- by how much
+
+HELD = TC * 120.0 / (2.0 - 1.0 / 0.7)  # arm torque that the motor's drag holds through the gears: 8.2470 N*m
+STEEP = Plan(start=75.0 * DEG, moves=(Travel(to=85.0 * DEG),))
+
+
+def test_torque_in_hand_is_what_friction_holds_less_what_the_load_asks():
+    # V26: friction holds 0.021 * 118 / 0.837883 = 2.957454 N*m of 9.4 N*m
+    stages = tuple(stage(n, eta) for n, eta in ((118.0, 0.97), (1.0, 0.965), (1.0, 0.96), (1.0, 0.94)))
+    drag = replace(MOTOR, breakaway_torque=0.021, coulomb_torque=0.021)
+    short = hold_statically(machine(stages=stages, motor=drag, arm=loaded(9.4)), LEVEL)
+    assert short.hold_margin_torque == pytest.approx(2.957454 - 9.4, rel=1e-5)
+    steep = hold_statically(machine(), STEEP)
+    assert steep.hold_margin_torque == pytest.approx(HELD - 6.0 * GRAVITY * 0.45 * math.cos(75.0 * DEG), rel=1e-9)
+    assert hold_statically(machine(stages=(stage(40.0, 0.4, -0.5),)), LIFT).hold_margin_torque is None
+
+
+def test_payload_that_just_starts_to_sink_by_hand():
+    assert hold_statically(machine(), LEVEL).payload_to_sink == pytest.approx(HELD / (GRAVITY * 0.45), rel=1e-9)
+    steep = HELD / (GRAVITY * 0.45 * math.cos(75.0 * DEG))
+    assert hold_statically(machine(), STEEP).payload_to_sink == pytest.approx(steep, rel=1e-9)
+    # the bare arm takes its share, a bearing and the drag of a stage between two others give theirs
+    arm = Arm(
+        length=0.6, inertia=2.0, first_moment=2.5 * 0.25 + 4.0 * 0.5, payload_mass=4.0, payload_at=0.5,
+        friction=Friction(coulomb=0.7, breakaway=0.9),
+    )  # fmt: skip
+    train = (stage(40.0, 0.9, 0.8), stage(4.0, 0.9, 0.85, drag=0.05))
+    # (0.0392715 * 40/0.8 + 0.05) * 4/0.85 + 0.9 = 10.375647 N*m, 1.0580216 kg*m, of which 0.625 are the arm's own
+    assert hold_statically(machine(stages=train, arm=arm), LEVEL).payload_to_sink == pytest.approx(0.866043, rel=1e-6)
+
+
+def test_an_arm_without_a_payload_is_loaded_at_its_tip():
+    bare = replace(ARM, first_moment=0.5, payload_mass=0.0, payload_at=0.0, length=0.7)
+    held = hold_statically(machine(arm=bare), LEVEL)
+    assert held.payload_to_sink == pytest.approx((HELD / GRAVITY - 0.5) / 0.7, rel=1e-9)
+
+
+def test_beyond_the_vertical_the_arm_sinks_to_the_other_side():
+    over = Plan(start=100.0 * DEG, moves=(Travel(to=150.0 * DEG),))
+    held = hold_statically(machine(), over)
+    payload = HELD / (GRAVITY * 0.45 * abs(math.cos(150.0 * DEG)))
+    assert held.payload_to_sink == pytest.approx(payload, rel=1e-9)
+
+
+def test_no_payload_sinks_a_locked_arm_nor_a_level_one_and_a_sinking_arm_needs_none():
+    assert hold_statically(machine(stages=(stage(40.0, 0.4, -0.5),)), LIFT).payload_to_sink is None
+    assert hold_statically(machine(stages=(stage(9.0, 0.9), stage(9.0, 0.4, 0.0))), LIFT).payload_to_sink is None
+    assert hold_statically(machine(arm=replace(ARM, gravity=0.0)), LIFT).payload_to_sink is None
+    heavy = replace(ARM, first_moment=ARM.first_moment + 2.0)
+    assert hold_statically(machine(arm=heavy), LEVEL).payload_to_sink == 0.0
+
+
+def brute_payload(m, plan):
+    """On a fine grid of angles, from the critical load torque: friction's, plus what the springs carry there."""
+    arm, friction = m.arm, HELD
+    bare = arm.first_moment - arm.payload_mass * arm.payload_at
+    angles = np.linspace(plan.start, plan.moves[0].to, 200_001)
+    springs = np.zeros_like(angles)
+    for spring in arm.counterbalances:
+        springs += spring.rate * (spring.relaxed_at - angles)
+    least = (friction + springs) / (arm.gravity * np.cos(angles))
+    return max(0.0, float(np.min((least - bare) / arm.payload_at)))
+
+
+@given(
+    rate=st.floats(0.5, 30.0),
+    relaxed=st.floats(-0.5, 2.5),
+    bare=st.floats(0.0, 1.0),
+    start=st.floats(-1.4, 0.2),
+    way=st.floats(0.3, 1.2),
+)
+def test_springs_move_the_angle_that_gives_way_first(rate, relaxed, bare, start, way):
+    sprung = replace(
+        ARM,
+        first_moment=ARM.first_moment + bare,
+        counterbalances=(TorsionSpring(rate=rate, relaxed_at=relaxed),),
+    )
+    m, plan = machine(arm=sprung), Plan(start=start, moves=(Travel(to=start + way),))
+    assert hold_statically(m, plan).payload_to_sink == pytest.approx(brute_payload(m, plan), rel=1e-6, abs=1e-6)
+
+
+@given(
+    eta=st.floats(0.55, 0.98),
+    drag=st.floats(0.0, 0.1),
+    pivot=st.floats(0.0, 3.0),
+    payload=st.floats(0.1, 20.0),
+    start=st.floats(-1.2, 0.5),
+)
+def test_torque_payload_and_verdict_agree(eta, drag, pivot, payload, start):
+    arm = Arm(
+        length=0.5, inertia=1.0, first_moment=0.3 + payload * 0.4, payload_mass=payload, payload_at=0.4,
+        friction=Friction(breakaway=pivot),
+    )  # fmt: skip
+    m = machine(stages=(stage(30.0, 0.9), stage(3.0, eta, drag=drag)), arm=arm)
+    held = hold_statically(m, Plan(start=start, moves=(Travel(to=start + 0.6),)))
+    assume(abs(held.hold_margin_torque) > 1e-6)
+    assert (held.hold_margin_torque > 0.0) == held.unpowered_holds == (held.payload_to_sink > payload)
+    assert (held.hold_margin > 1.0) == held.unpowered_holds

@@ -43,6 +43,13 @@ def test_the_numbers_are_the_ones_of_the_run():
     assert re.search(r"FAIL   holds unpowered +no +yes", text)
 
 
+def test_holding_is_told_with_what_is_short():
+    text = check_summary(*sample.checked())
+    # friction holds 4.40107 N*m of 58.8399 N*m
+    assert "NO, friction holds 7.48 % of the load at 0 deg: 54.4 N*m short" in text
+    assert "starts to sink            even without a payload" in text
+
+
 def test_values_stand_in_one_column():
     text = summary(*sample.lifting())
     block = text.split("Numbers\n")[1].split("\n\n")[0].splitlines()
