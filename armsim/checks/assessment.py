@@ -94,6 +94,22 @@ class Fall:
 
 
 @dataclass(frozen=True, kw_only=True)
+class WormHold:
+    """How far a worm is from being turned by its load: friction over what locking needs; below one it does not lock."""
+
+    stage: str
+    threshold: float  #: friction from which on the wheel cannot turn the worm [-]
+    friction: float  #: at rest [-]
+    margin: float  #: at rest [-]
+    angle_in_hand: float  #: friction angle less lead angle, negative where it does not lock [rad]
+    vibration_friction: float  #: at rest under vibration: given, or assumed [-]
+    vibration_margin: float
+    vibration_angle_in_hand: float  #: [rad]
+    lock_loss_sliding_speed: float | None  #: faster it no longer locks; 0: at rest only; None: any or never [m/s]
+    lock_loss_motor_speed: float | None  #: the same at the motor [rad/s]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Holding:
     """Static holding without power at the hold angle and over the travel, and the two falls."""
 
@@ -105,6 +121,9 @@ class Holding:
     reverse_torque: float | None  #: torque at the arm that just turns the unpowered motor; None: nothing does
     holding_current: float | None  #: of each motor while held by the drive [A]
     holding_band: tuple[float, float] | None  #: motor current between sinking and rising [A]
+    worms: tuple[WormHold, ...] = ()
+    locks_shaken: bool | None = None  #: under vibration too; None: no worm locks at rest, or what locks is no worm
+    shaken_margin: float | None = None  #: hold margin then, other friction as at rest; None: no worm, or still locked
     holding_at: float | None = None  #: where the holding current applies: the asked hold, else the hold angle [rad]
     coasting: Fall | None = None
     shorted: Fall | None = None

@@ -30,6 +30,8 @@ CODES = {
     "shorted-creeps": "a shorted motor slows the fall and does not hold",
     "holds-by-locking": "a self-locking stage keeps the arm up without power",
     "holds-by-friction": "friction alone keeps the arm up without power",
+    "holds-until-shaken": "a worm keeps the arm up at rest and no longer locks under vibration",
+    "holds-when-shaken": "a worm keeps the arm up at rest and locks under vibration too",
     "locks-only-at-rest": "a stage that locks at rest no longer locks above some speed",
     "cannot-hold": "the drive cannot give the current that a hold asks for",
     "sinks-while-held": "the arm moves during a hold or rest",

@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from armsim.checks.assessment import Assessment, Finding, Level
 from armsim.checks.balance import balance_findings
 from armsim.checks.codes import finding
-from armsim.checks.rest_findings import asked_hold_findings, holding_findings, stall_findings, torque_findings
+from armsim.checks.holding_findings import holding_findings
+from armsim.checks.rest_findings import asked_hold_findings, stall_findings, torque_findings
 from armsim.checks.run_findings import (
     fall_findings,
     heat_findings,

@@ -7,6 +7,7 @@ import numpy as np
 
 from armsim.checks.assessment import Fall, Holding
 from armsim.checks.lifting import hold_angles, travel_range, turning_points
+from armsim.checks.locking import locks_shaken, shaken, worm_holds
 from armsim.checks.mends import with_payload
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import arm_torque_overhauling, cone
@@ -16,6 +17,7 @@ from armsim.dynamics.steering import holding_current
 from armsim.parts.arm import load_torque
 
 SETTLING = math.radians(5.0)  #: an arm caught by friction within this drop counts as held
+NOTHING = 1e-12  #: load torque that counts as none [N*m]
 MOST_PAYLOAD = 1e6  #: an arm that stays up with this would with any [kg]
 
 
@@ -24,21 +26,27 @@ def hold_statically(machine: Machine, plan: Plan) -> Holding:
     low, high = travel_range(plan)
     corners = turning_points(machine, low, high)
     worst = max(corners, key=lambda angle: _pull(machine, angle))
-    asks = _pull(machine, worst) > 1e-12
-    reverse = arm_torque_overhauling(machine)
+    reverse, pull, worms = arm_torque_overhauling(machine), _pull(machine, worst), worm_holds(machine)
     held_at = max(hold_angles(plan) or (worst,), key=lambda angle: _pull(machine, angle))
     edges, per_ampere = cone(machine, held_at), machine.motor.count * machine.motor.torque_constant
     return Holding(
         unpowered_holds=all(cone(machine, angle).holds(0.0) for angle in corners),
-        hold_margin=reverse / _pull(machine, worst) if asks and reverse is not None else None,
-        hold_angle=worst if asks else None,
-        hold_margin_torque=None if reverse is None else reverse - _pull(machine, worst),
+        hold_margin=_over(reverse, pull),
+        hold_angle=worst if pull > NOTHING else None,
+        hold_margin_torque=None if reverse is None else reverse - pull,
         payload_to_sink=payload_to_sink(machine, low, high),
         reverse_torque=reverse,
         holding_current=holding_current(machine, held_at),
         holding_band=(edges.sink / per_ampere, edges.rise / per_ampere),
         holding_at=held_at,
+        worms=worms,
+        locks_shaken=locks_shaken(machine),
+        shaken_margin=_over(arm_torque_overhauling(shaken(machine)), pull) if worms else None,
     )
+
+
+def _over(held: float | None, pull: float) -> float | None:
+    return held / pull if held is not None and pull > NOTHING else None
 
 
 def _pull(machine: Machine, angle: float) -> float:

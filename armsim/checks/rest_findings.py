@@ -1,4 +1,4 @@
-"""Findings that need no run: torque, protection against a stall, heat, and holding."""
+"""Findings that need no run: torque, protection against a stall, heat, and the current of a hold."""
 
 import math
 from collections.abc import Iterator
@@ -8,14 +8,12 @@ from armsim.checks.assessment import Assessment, Finding, Level
 from armsim.checks.codes import finding
 from armsim.checks.drive import drive_point, winding_resistance
 from armsim.checks.lifting import available_torque, first_lift, hold_angles, needed_torque, shortfall, static_margin
-from armsim.checks.phrases import degrees, number, rounded_up, turning
+from armsim.checks.phrases import degrees, number, rounded_up
 from armsim.drivetrain.machine import Machine
-from armsim.drivetrain.train import rest_torque, speed_regimes
+from armsim.drivetrain.train import rest_torque
 from armsim.dynamics.plan import Plan
 
 LOW, USUAL = 1.3, 2.0  #: static margins below which a lift is short of reserve, and is still below the trade's habit
-SAFE_HOLD = 1.5  #: hold margin below which friction is thin ice
-BRAKE = "Fit a brake or a lock that needs no power; block the arm before reaching under it."
 
 
 def torque_findings(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Finding]:
@@ -135,33 +133,6 @@ def unseen_stall(assessment: Assessment, supply: float, motor: float) -> Finding
     )
 
 
-def holding_findings(machine: Machine, assessment: Assessment) -> Iterator[Finding]:
-    """Static holding without power, the current that holds, and locking that speed undoes."""
-    holding = assessment.holding
-    locking = [stage.name for stage in machine.stages if stage.locks()]
-    if holding.hold_angle is not None and holding.unpowered_holds:
-        if locking:
-            text = f"At rest and unpowered it stays up because {' and '.join(locking)} locks itself. A self-locking "
-            text += "gear is not a brake: wear, fresh oil or vibration can set it free."
-            yield finding(Level.NOTE, "holds-by-locking", "transmission", text, BRAKE)
-        else:
-            margin = holding.hold_margin or 0.0
-            text = f"At rest and unpowered it stays up by friction alone, {number(margin)} times what gravity asks at "
-            text += f"{degrees(holding.hold_angle)}. Wear, warmth and vibration lower friction."
-            yield finding(
-                Level.WARNING if margin < SAFE_HOLD else Level.NOTE, "holds-by-friction", "transmission", text, BRAKE
-            )
-    yield from lock_loss_findings(machine, assessment)
-    if machine.controller.shorted_when_off and not holding.unpowered_holds:
-        yield finding(
-            Level.NOTE,
-            "shorting-needs-control",
-            "controller.when_off",
-            "Off means shorted here, but many controllers that lose their supply leave the motor open; a broken motor "
-            "wire does so too. Count on the fall with open terminals.",
-        )
-
-
 def asked_hold_findings(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Finding]:
     """Whether the drive can hold where a hold is asked, and for how long the winding bears it."""
     current, bearable = assessment.holding.holding_current, continuous_current(machine)
@@ -186,39 +157,3 @@ def continuous_current(machine: Machine) -> float | None:
     hot = winding_resistance(machine, heat.winding_limit)
     room = max(heat.winding_limit - machine.ambient, 0.0)
     return math.sqrt(room / (hot * (heat.winding_to_housing + heat.housing_to_air)))
-
-
-def lock_loss_findings(machine: Machine, assessment: Assessment) -> Iterator[Finding]:
-    """Stages that lock at rest and not at speed: a cut while lowering may not be caught."""
-    run = assessment.run
-    fastest_down = None if run is None else max(0.0, -float(run.speed.min()))
-    for k, stage in enumerate(machine.stages):
-        speed = lock_loss_speed(machine, k)
-        if speed is None:
-            continue
-        text = f"{stage.name} locks at rest, but not while the arm moves faster than {turning(speed)}: friction falls "
-        text += "with speed. Power lost while lowering faster than that may not stop the arm."
-        risky = fastest_down is not None and fastest_down > speed
-        if risky and fastest_down is not None:
-            text += f" The run lowers at up to {turning(fastest_down)}."
-        level = Level.WARNING if risky else Level.NOTE
-        yield finding(level, "locks-only-at-rest", f"transmission: {stage.name}", text, BRAKE)
-
-
-def lock_loss_speed(machine: Machine, k: int) -> float | None:
-    """Arm speed above which a stage that locks at rest no longer does, None if it does up to no-load speed. [rad/s]"""
-    stage = machine.stages[k]
-    if not stage.locks():
-        return None
-
-    def locked(speed: float) -> bool:
-        regime = speed_regimes(machine, speed)[k]
-        return stage.law.running(speed * machine.shaft_turns[k], regime)[1] <= 0.0
-
-    slow, fast = 0.0, machine.no_load_speed
-    if locked(fast):
-        return None
-    while fast - slow > 1e-9 * machine.no_load_speed:
-        middle = 0.5 * (slow + fast)
-        slow, fast = (middle, fast) if locked(middle) else (slow, middle)
-    return fast

@@ -8,9 +8,10 @@ import numpy as np
 from armsim.checks.assessment import Assessment, Fall, Finding, Level, ProtectionResult, Trips
 from armsim.checks.codes import finding
 from armsim.checks.holding import SETTLING
+from armsim.checks.holding_findings import BRAKE
 from armsim.checks.lifting import stall_cause, travel_outcomes
 from armsim.checks.phrases import degrees, number, percent, span, turning
-from armsim.checks.rest_findings import BRAKE, mend_text
+from armsim.checks.rest_findings import mend_text
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.run import Event, Kind, Run
 from armsim.parts.battery import open_circuit_voltage

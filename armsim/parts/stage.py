@@ -30,6 +30,13 @@ class EfficiencyLaw(Protocol):
         """Forward and reverse efficiency at rest. [-, -]"""
         ...
 
+    def lock_loss_speed(self) -> float | None:
+        """Input-shaft speed above which a load no longer locks a stage that locks at rest. [rad/s]
+
+        0 where it locks at rest only; None where it locks at any speed, or not even at rest.
+        """
+        ...
+
 
 @dataclass(frozen=True, kw_only=True)
 class ConstantEfficiency:
@@ -45,6 +52,9 @@ class ConstantEfficiency:
 
     def static(self) -> tuple[float, float]:
         return self.forward, self.reverse
+
+    def lock_loss_speed(self) -> float | None:
+        return None
 
 
 def reverse_of(forward):

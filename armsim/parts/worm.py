@@ -4,7 +4,7 @@ Friction falls with sliding speed, so a worm that holds a load at rest may be dr
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from armsim.parts.stage import Stage, disc_inertia
@@ -12,6 +12,10 @@ from armsim.parts.stage import Stage, disc_inertia
 SLOW_EDGE = 0.0508  #: sliding speed at which the mean friction curve changes its formula, 10 ft/min [m/s]
 REST_FRICTION = 0.150  #: of the mean friction curve at rest [-]
 FRICTION_FLOOR = 0.012  #: which the mean friction curve nears at high speed [-]
+#: Share of running friction taken to be left at rest under vibration: dither takes away what rest adds to friction (a
+#: shaken train that locked has been measured to turn back: ROBOMECH J. 2023, s40648-023-00264-w), and running friction
+#: scatters by 30 % between drives. A choice on the safe side, not a measured law. [-]
+VIBRATION_SHARE = 0.7
 
 
 def mean_friction(sliding_speed: float, regime: int) -> float:
@@ -54,14 +58,22 @@ def _efficiencies(t: float, c: float, mu: float) -> tuple[float, float]:
     return (c - mu * t) / (c + mu / t), (c * t - mu) / (t * (c + mu * t))
 
 
+def friction_under_vibration(friction: float | None, static_friction: float) -> float:
+    """Friction to count on at rest under vibration, from that of running (None: the mean curve) and of rest. [-]"""
+    running = mean_friction(0.0, 0) if friction is None else friction
+    return min(static_friction, VIBRATION_SHARE * running)
+
+
 def lock_loss_sliding_speed(lead_angle: float, pressure_angle: float) -> float | None:
     """Sliding speed above which a load no longer locks the worm, by the mean friction curve. [m/s]
 
     Where mu(v) = tan(l) cos(alpha_n): slower the worm brings a falling load to rest, faster the load runs away with
-    it. None: no such speed, as it locks only at rest (or not even there), or at any speed.
+    it. 0: in motion it never locks; None: it locks at any speed.
     """
     needed = locking_friction(lead_angle, pressure_angle)
-    if needed >= mean_friction(0.0, 0) or needed <= FRICTION_FLOOR:
+    if needed >= mean_friction(0.0, 0):
+        return 0.0
+    if needed <= FRICTION_FLOOR:
         return None
     slow = (math.log(0.124 / needed) / 2.233) ** (1.0 / 0.645)
     if slow <= SLOW_EDGE:
@@ -78,6 +90,7 @@ class WormLaw:
     pressure_angle: float  #: normal [rad]
     static_friction: float  #: [-]
     friction: float | None = None  #: running; None: the mean curve against sliding speed [-]
+    vibration_friction: float | None = None  #: at rest under vibration; None: a share of the running one [-]
     diameter: float | None = None  #: worm's reference diameter, needed by the mean curve [m]
     bearing_efficiency: float = 1.0  #: of both shafts' bearings and seals [-]
 
@@ -122,12 +135,38 @@ class WormLaw:
         """Forward and reverse efficiency at rest. [-, -]"""
         return self._with_bearings(self.static_friction)
 
-    def lock_loss_speed(self) -> float | None:
-        """Worm speed above which a load at the wheel no longer locks it; None where there is no such speed. [rad/s]"""
-        if self.friction is not None:
+    @cached_property
+    def threshold(self) -> float:
+        """Friction from which on the wheel cannot drive the worm. [-]"""
+        return float(locking_friction(self.lead_angle, self.pressure_angle))
+
+    @cached_property
+    def shaken(self) -> "WormLaw":
+        """The same worm under vibration: at rest and in motion no more friction than vibration leaves."""
+        left = self.vibration_friction
+        if left is None:
+            left = friction_under_vibration(self.friction, self.static_friction)
+        return replace(self, static_friction=left, friction=left, vibration_friction=left)
+
+    def angle_in_hand(self) -> float:
+        """Friction angle at rest less the lead angle: what the thread could be steeper and still lock. [rad]"""
+        return float(friction_angle(self.static_friction, self.pressure_angle)) - self.lead_angle
+
+    def lock_loss_sliding_speed(self) -> float | None:
+        """Sliding speed above which a load no longer locks it. [m/s]
+
+        0 where it locks at rest only; None where it locks at any speed, or not even at rest.
+        """
+        if self.static_friction < self.threshold:
             return None
-        sliding = lock_loss_sliding_speed(self.lead_angle, self.pressure_angle)
-        return None if sliding is None else sliding / self._sliding
+        if self.friction is not None:
+            return None if self.friction >= self.threshold else 0.0
+        return lock_loss_sliding_speed(self.lead_angle, self.pressure_angle)
+
+    def lock_loss_speed(self) -> float | None:
+        """The same as a speed of the worm. [rad/s]"""
+        sliding = self.lock_loss_sliding_speed()
+        return sliding / self._sliding if sliding else sliding
 
     def _with_bearings(self, friction: float) -> tuple[float, float]:
         forward, reverse = _efficiencies(self._tangent, self._cosine, friction)
@@ -144,6 +183,7 @@ def worm_stage(
     pressure_angle: float,
     friction: float | None,
     static_friction: float | None,
+    vibration_friction: float | None = None,
     diameter: float | None,
     module: float | None,
     face_width: float | None = None,
@@ -161,7 +201,8 @@ def worm_stage(
 
     `lead_angle` and normal `pressure_angle` [rad]. `friction` None: the mean curve against sliding speed, which needs
     the worm's reference `diameter` [m] or axial `module` [m] (tan(l) = z1 m/d1 gives one from the other).
-    `static_friction` None: the running friction, or 0.150 with the curve. `hand` +1 right, -1 left. Wheel a solid disc
+    `static_friction` None: the running friction, or 0.150 with the curve; `vibration_friction` None: 0.7 of the running
+    one (0.0868 with the curve), not above the static one. `hand` +1 right, -1 left. Wheel a solid disc
     `face_width` [m] wide, worm a cylinder as long as the chord it cuts off the wheel's tip circle; densities [kg/m3].
     The sense of the wheel depends on hand and side, so `sense` is None. Raises ValueError where the curve lacks a
     diameter, or where lead angle, diameter and module contradict each other by more than 5 %.
@@ -174,6 +215,7 @@ def worm_stage(
         pressure_angle=pressure_angle,
         static_friction=static_friction,
         friction=friction,
+        vibration_friction=vibration_friction,
         diameter=diameter,
         bearing_efficiency=bearing_efficiency,
     )

@@ -9,7 +9,17 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from armsim import __version__
-from armsim.checks.assessment import Assessment, Fall, Finding, Mend, ProtectionResult, Requirement, ShaftRow, StageRow
+from armsim.checks.assessment import (
+    Assessment,
+    Fall,
+    Finding,
+    Mend,
+    ProtectionResult,
+    Requirement,
+    ShaftRow,
+    StageRow,
+    WormHold,
+)
 from armsim.dynamics.run import Energy, Event, Kind, Run
 from armsim.report.numbers import DISPLAY, in_display
 
@@ -211,6 +221,21 @@ def _known(values: Iterable[float | None]) -> list[float]:
     return [v for v in values if v is not None]
 
 
+def _worm(w: WormHold) -> dict[str, Any]:
+    return {
+        "stage": w.stage,
+        "friction_to_lock": w.threshold,
+        "friction_at_rest": w.friction,
+        "margin": w.margin,
+        "angle_in_hand_deg": _deg(w.angle_in_hand),
+        "friction_shaken": w.vibration_friction,
+        "margin_shaken": w.vibration_margin,
+        "angle_in_hand_shaken_deg": _deg(w.vibration_angle_in_hand),
+        "lock_loss_sliding_m_per_s": w.lock_loss_sliding_speed,
+        "lock_loss_motor_rpm": _rpm(w.lock_loss_motor_speed),
+    }
+
+
 def _holding(assessment: Assessment) -> dict[str, Any]:
     holding = assessment.holding
     falls = [f for f in (holding.coasting, holding.shorted) if f is not None]
@@ -221,6 +246,9 @@ def _holding(assessment: Assessment) -> dict[str, Any]:
         "hold_margin_torque_nm": holding.hold_margin_torque,
         "payload_to_sink_kg": holding.payload_to_sink,
         "reverse_torque_nm": holding.reverse_torque,
+        "locks_shaken": holding.locks_shaken,
+        "hold_margin_shaken": holding.shaken_margin,
+        "worms": [_worm(w) for w in holding.worms],
         "falls": any(f.falls for f in falls) if falls else None,
         "fall_time_s": min(_known(f.fall_time for f in falls), default=None),
         "impact_deg_per_s": _deg(max(_known(f.impact_speed for f in falls), default=None)),

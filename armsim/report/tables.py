@@ -6,7 +6,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from armsim.checks.assessment import Assessment, Fall, Holding, ProtectionResult, Requirement, ShaftRow, StageRow, Trips
+from armsim.checks.assessment import (
+    Assessment,
+    Fall,
+    Holding,
+    ProtectionResult,
+    Requirement,
+    ShaftRow,
+    StageRow,
+    Trips,
+    WormHold,
+)
 from armsim.report.contract import charge_left, stop_impact, undervoltage_seen
 from armsim.report.numbers import UNKNOWN, figure, show, show_difference
 from armsim.report.wording import detail_dimension, plain
@@ -166,7 +176,26 @@ def _holding_rows(holding: Holding) -> list[Row]:
         text += f", friction holds {show(holding.hold_margin, 'share', 3)} of the load at "
         text += f"{show(holding.hold_angle, 'angle', 3)}: {show(abs(margin), 'torque', 3)} "
         text += "in hand" if margin >= 0.0 else "short"
-    return [Row("holds without power", text), Row("starts to sink", _sinking(holding.payload_to_sink))]
+    rows = [Row("holds without power", text), Row("starts to sink", _sinking(holding.payload_to_sink))]
+    return [*rows, *(row for worm in holding.worms for row in _worm_rows(worm))]
+
+
+def _worm_rows(worm: WormHold) -> list[Row]:
+    """Friction over what locking needs, at rest and shaken, and up to what speed it locks."""
+    rest = f"friction {figure(worm.friction, 3)}, {_in_hand(worm.margin, worm.angle_in_hand)}"
+    rest += f" (locks from {figure(worm.threshold, 3)} on"
+    if worm.lock_loss_motor_speed is not None:
+        speed = worm.lock_loss_motor_speed
+        rest += f", up to {show(speed, 'shaft_speed', 3)} of the motor" if speed > 0.0 else ", not in motion"
+    shaken = f"friction {figure(worm.vibration_friction, 3)}, "
+    shaken += _in_hand(worm.vibration_margin, worm.vibration_angle_in_hand)
+    return [Row(f"{worm.stage}, at rest", rest + ")"), Row(f"{worm.stage}, shaken", shaken)]
+
+
+def _in_hand(margin: float, angle: float) -> str:
+    verdict = "locks" if margin >= 1.0 else "does NOT lock"
+    side = "in hand" if margin >= 1.0 else "short"
+    return f"{figure(margin, 3)} times what it takes: {verdict}, {show(abs(angle), 'angle', 3)} {side}"
 
 
 def _sinking(payload: float | None) -> str:

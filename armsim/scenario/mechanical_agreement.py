@@ -2,6 +2,7 @@
 
 import math
 
+from armsim.parts.worm import REST_FRICTION
 from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults, below, given
@@ -75,6 +76,10 @@ def _worm_faults(worm: Worm, path: Path) -> Faults:
         )
     if worm.friction is not None and worm.static_friction is not None and worm.static_friction < worm.friction:
         yield (*path, "static_friction"), below("friction at rest", "friction")
+    at_rest = next((mu for mu in (worm.static_friction, worm.friction) if mu is not None), REST_FRICTION)
+    if worm.vibration_friction is not None and worm.vibration_friction > at_rest:
+        text = f"{shown(worm.vibration_friction)} is above the friction at rest, {shown(at_rest)}"
+        yield (*path, "vibration_friction"), Misreading("SCN121", text, "vibration lowers friction, it adds none")
 
 
 def arm_faults(arm: Arm) -> Faults:

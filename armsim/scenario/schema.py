@@ -200,6 +200,7 @@ class Worm(StageKeys):
     pressure_angle: Annotated[float, r.quantity(d.ANGLE, least=0.17, most=0.53)] = math.radians(20.0)
     friction: Annotated[float, r.number(above=0.0, below=1.0)] | None = None
     static_friction: Annotated[float, r.number(above=0.0, below=1.0)] | None = None
+    vibration_friction: Annotated[float, r.number(above=0.0, below=1.0)] | None = None
     bearing_efficiency: Part = 1.0
     hand: Annotated[str, r.choice("right", "left")] = "right"
 

@@ -18,7 +18,6 @@ Note = Callable[[str, str], None]  #: key, text
 
 GEAR_MESH_EFFICIENCY = 0.97
 CHAIN_EFFICIENCY = 0.96
-TABLE_STATIC_FRICTION = 0.150  #: of a lubricated worm at rest (AGMA 6034-B92)
 
 
 def stages(
@@ -109,7 +108,7 @@ def _chain(part: schema.Chain, key: str, default: Note, derived: Note) -> Stage:
 
 
 def _worm(part: schema.Worm, key: str, default: Note, derived: Note) -> Stage:
-    from armsim.parts.worm import worm_stage
+    from armsim.parts.worm import REST_FRICTION, VIBRATION_SHARE, friction_under_vibration, worm_stage
 
     lead_angle = part.lead_angle
     if lead_angle is None:
@@ -124,11 +123,16 @@ def _worm(part: schema.Worm, key: str, default: Note, derived: Note) -> Stage:
         )
     static = part.static_friction
     if static is None:
-        static = TABLE_STATIC_FRICTION if part.friction is None else part.friction
+        static = REST_FRICTION if part.friction is None else part.friction
         default(
             f"{key}.static_friction",
             f"{shown(static)}{', as in motion' if part.friction is not None else ', of the same curve'}",
         )
+    vibration = part.vibration_friction
+    if vibration is None:
+        vibration = friction_under_vibration(part.friction, static)
+        text = f"{shown(vibration)}, {shown(VIBRATION_SHARE)} of the friction in motion, or that at rest if less: "
+        default(f"{key}.vibration_friction", text + "vibration takes it to that of motion, which scatters by 30 %")
     return worm_stage(
         starts=part.starts,
         wheel=part.wheel,
@@ -136,6 +140,7 @@ def _worm(part: schema.Worm, key: str, default: Note, derived: Note) -> Stage:
         pressure_angle=part.pressure_angle,
         friction=part.friction,
         static_friction=static,
+        vibration_friction=vibration,
         diameter=part.diameter,
         module=part.module,
         face_width=part.face_width,

@@ -12,7 +12,6 @@ import pytest
 import armsim.checks
 from armsim.checks.assessment import Level
 from armsim.checks.codes import CODES, finding
-from armsim.checks.rest_findings import lock_loss_speed
 from armsim.dynamics.plan import Hold, Plan, PowerCut, Rest, Travel
 from armsim.parts.bridge import Controller
 from armsim.studies.single import assess_machine, check_machine
@@ -80,34 +79,6 @@ def test_gears_that_turn_back_sink_in_a_rest():
     twice = assess_machine(GUARDED, replace(CYCLE, repeat=2))
     (item,) = [item for item in twice.findings if item.code == "sinks-while-held"]
     assert item.text.endswith("; so 2 times.")
-
-
-class Worm:
-    """One start on 43 teeth, 1.25 mm module, 20 mm diameter, 20 deg, with friction that falls with sliding speed."""
-
-    lead, normal, speed_edges = math.atan(1.25 / 20.0), 20.0 * DEG, (0.0508 * 2.0 * math.cos(math.atan(0.0625)) / 0.02,)
-
-    def pair(self, friction):
-        phi = math.atan(friction / math.cos(self.normal))
-        return math.tan(self.lead) / math.tan(self.lead + phi), math.tan(self.lead - phi) / math.tan(self.lead)
-
-    def running(self, speed, regime):
-        v = speed * 0.02 / (2.0 * math.cos(self.lead))
-        slow, fast = 0.124 * math.exp(-2.233 * v**0.645), 0.103 * math.exp(-1.185 * v**0.450) + 0.012
-        return self.pair(fast if regime else slow)
-
-    def static(self):
-        return self.pair(0.150)
-
-
-def test_a_worm_that_locks_at_rest_only_is_told_with_its_speed():
-    worm = replace(stage(43.0, 0.3), law=Worm(), name="worm")
-    assert lock_loss_speed(machine(stages=(worm,)), 0) == pytest.approx(0.943559, rel=1e-5)
-    found = check_machine(machine(stages=(worm,)), LIFT)
-    (item,) = [item for item in found.findings if item.code == "locks-only-at-rest"]
-    assert "54.1 deg/s" in item.text  # 0.943559 rad/s
-    assert lock_loss_speed(WORM, 0) is None  # constant friction keeps locking
-    assert lock_loss_speed(GUARDED, 0) is None  # never locked
 
 
 def test_a_current_limit_in_the_way_is_named_with_the_limit_that_would_do():

@@ -23,7 +23,8 @@ RPM, DEG = math.tau / 60.0, math.pi / 180.0
 
 def worm(starts=1, wheel=43, module=1.25e-3, diameter=20e-3, pressure_angle=20.0, **others):
     settings = {"friction": None, "static_friction": None, **others}
-    settings.setdefault("lead_angle", math.atan(starts * module / (diameter or math.inf)))
+    if "lead_angle" not in settings:
+        settings["lead_angle"] = math.atan(starts * module / diameter)
     return worm_stage(
         starts=starts,
         wheel=wheel,
@@ -124,14 +125,14 @@ def test_constant_friction_of_a_tenth_locks_at_any_speed():
     assert law.lock_loss_speed() is None
 
 
-V_STAR = [(2.0, 1.946), (3.0, 0.712), (4.0, 0.264), (5.0, 0.0814), (6.0, 0.0290), (8.0, None), (9.0, None)]
+V_STAR = [(2.0, 1.946), (3.0, 0.712), (4.0, 0.264), (5.0, 0.0814), (6.0, 0.0290), (8.0, 0.0), (9.0, 0.0)]
 
 
 @pytest.mark.parametrize(("lead", "speed"), V_STAR)
 def test_above_some_sliding_speed_a_worm_no_longer_locks(lead, speed):
     found = lock_loss_sliding_speed(lead * DEG, 20 * DEG)
-    if speed is None:
-        assert found is None
+    if speed == 0.0:
+        assert found == 0.0
         assert efficiencies(lead * DEG, 20 * DEG, 0.150)[1] < 0.0  # it locks at rest only
     else:
         assert found == pytest.approx(speed, rel=2e-3)
@@ -139,6 +140,24 @@ def test_above_some_sliding_speed_a_worm_no_longer_locks(lead, speed):
 
 def test_a_worm_too_flat_to_be_driven_at_any_speed_has_no_such_speed():
     assert lock_loss_sliding_speed(0.5 * DEG, 20 * DEG) is None
+
+
+def test_a_worm_loses_its_lock_with_motion_where_friction_in_motion_is_too_low_and_never_where_it_never_had_one():
+    steep = worm(module=None, lead_angle=8.0 * DEG).law
+    assert (steep.lock_loss_sliding_speed(), steep.lock_loss_speed()) == (0.0, 0.0)
+    assert worm(module=None, lead_angle=9.5 * DEG).law.lock_loss_speed() is None  # 0.150 locks up to 9.06942 deg
+    # tan(5 deg) cos(20 deg) = 0.08221
+    assert worm(module=None, lead_angle=5.0 * DEG, friction=0.082, static_friction=0.09).law.lock_loss_speed() == 0.0
+    assert worm(module=None, lead_angle=5.0 * DEG, friction=0.083, static_friction=0.09).law.lock_loss_speed() is None
+
+
+def test_under_vibration_a_worm_has_less_friction_at_rest_and_in_motion():
+    law = worm().law.shaken
+    assert law.static() == law.running(300.0, 0)
+    # 0.0868 against tan(l) cos(alpha) = 0.0587308: (c t - mu)/(t (c + mu t)) = -0.0280692/(0.0625 * 0.945118)
+    assert law.static()[1] == pytest.approx(-0.475190, rel=1e-5)
+    assert worm(vibration_friction=0.03).law.shaken.static()[1] > 0.0
+    assert law.threshold == pytest.approx(0.0587308, rel=1e-6)
 
 
 def test_between_the_pieces_of_the_friction_curve_the_edge_itself_is_where_locking_is_lost():

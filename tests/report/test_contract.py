@@ -19,7 +19,7 @@ KEYS = {
     "supply": "bus_voltage_min_v undervoltage energy_taken_wh state_of_charge_end",
     "thermal": "winding_peak_c housing_peak_c limit_c time_to_limit_s",
     "holding": "unpowered_holds hold_margin hold_angle_deg hold_margin_torque_nm payload_to_sink_kg reverse_torque_nm "
-    "falls fall_time_s impact_deg_per_s coasting shorted",
+    "locks_shaken hold_margin_shaken worms falls fall_time_s impact_deg_per_s coasting shorted",
     "transmission": "reduction speed_ratio torque_ratio efficiency_forward efficiency_reverse self_locking "
     "motor_turns shafts stages",
     "energy": "supplied_j payload_lifted_j stored_j losses_j residual",

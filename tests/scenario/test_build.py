@@ -129,6 +129,17 @@ def test_a_lead_angle_follows_from_module_and_diameter():
     assert stage.details["lead_angle"] == pytest.approx(math.atan(0.2))
 
 
+def test_friction_of_a_worm_under_vibration_is_assumed_from_that_in_motion_unless_given():
+    scenario = read(transmission="[{worm: {starts: 1, wheel: 30, lead_angle: 4.8 deg, friction: 0.1}}]")
+    assert scenario.machine.stages[-1].law.vibration_friction == pytest.approx(0.07)
+    assert assumed(scenario, "transmission[0].worm.vibration_friction").text.startswith("0.07, 0.7 of the friction in")
+    given = read(
+        transmission="[{worm: {starts: 1, wheel: 30, lead_angle: 4.8 deg, friction: 0.1, vibration_friction: 0.05}}]"
+    )
+    assert given.machine.stages[-1].law.vibration_friction == 0.05
+    assert not [a for a in given.assumptions if a.key.endswith("vibration_friction")]
+
+
 def test_no_transmission_is_direct_drive():
     assert read(transmission="").machine.reduction == 1.0
 
