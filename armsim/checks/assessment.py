@@ -124,6 +124,12 @@ class Holding:
     worms: tuple[WormHold, ...] = ()
     locks_shaken: bool | None = None  #: under vibration too; None: no worm locks at rest, or what locks is no worm
     shaken_margin: float | None = None  #: hold margin then, other friction as at rest; None: no worm, or still locked
+    locked_by: str | None = None  #: the stage nearest to the arm that locks at rest; None: none does
+    free_play: float | None = None  #: arm angle that backlash leaves free between it and the arm; None: not known [rad]
+    free_travel: float | None = None  #: the same at the tip [m]
+    missing_backlash: tuple[
+        str, ...
+    ] = ()  #: stages from it to the arm, or of all the train, whose backlash is not given
     holding_at: float | None = None  #: where the holding current applies: the asked hold, else the hold angle [rad]
     coasting: Fall | None = None
     shorted: Fall | None = None
@@ -169,6 +175,7 @@ class StageRow:
     locks: bool
     output_torque: float  #: while lifting steadily at the worst angle [N*m]
     contact_force: float | None
+    backlash: float | None = None  #: at its output shaft, None: not given [rad]
     safety_factor: float | None = None
     details: dict[str, float | str] = field(default_factory=dict)
 
@@ -183,6 +190,8 @@ class TransmissionResult:
     torque_ratio: float  #: arm torque per motor torque while lifting, drag aside [-]
     self_locking: bool
     motor_turns: str | None  #: same, opposite (to the arm's lifting sense), None across a corner
+    play: float | None  #: from the motor to the arm, seen there; None: a stage's backlash is not given [rad]
+    tip_play: float | None  #: the same at the tip [m]
     reflected_inertia: float  #: everything, seen at the arm [kg*m2]
     rotor_share: float  #: of it
     shafts: tuple[ShaftRow, ...]

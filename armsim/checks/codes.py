@@ -33,6 +33,7 @@ CODES = {
     "holds-until-shaken": "a worm keeps the arm up at rest and no longer locks under vibration",
     "holds-when-shaken": "a worm keeps the arm up at rest and locks under vibration too",
     "locks-only-at-rest": "a stage that locks at rest no longer locks above some speed",
+    "free-play": "backlash leaves the arm free to move though a stage locks, or it is not known how far",
     "cannot-hold": "the drive cannot give the current that a hold asks for",
     "sinks-while-held": "the arm moves during a hold or rest",
     "shorting-needs-control": "shorting the motor needs a controller that is alive",

@@ -7,9 +7,10 @@ import numpy as np
 
 from armsim.checks.assessment import Fall, Holding
 from armsim.checks.lifting import hold_angles, travel_range, turning_points
-from armsim.checks.locking import locks_shaken, shaken, worm_holds
+from armsim.checks.locking import locking_stage, locks_shaken, shaken, worm_holds
 from armsim.checks.mends import with_payload
 from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.shafts import free_play
 from armsim.drivetrain.train import arm_torque_overhauling, cone
 from armsim.dynamics.plan import Plan
 from armsim.dynamics.run import Kind, Run
@@ -28,6 +29,9 @@ def hold_statically(machine: Machine, plan: Plan) -> Holding:
     worst = max(corners, key=lambda angle: _pull(machine, angle))
     reverse, pull, worms = arm_torque_overhauling(machine), _pull(machine, worst), worm_holds(machine)
     held_at = max(hold_angles(plan) or (worst,), key=lambda angle: _pull(machine, angle))
+    locked = locking_stage(machine)
+    play = free_play(machine, locked or 0)
+    free = None if locked is None else play.angle
     edges, per_ampere = cone(machine, held_at), machine.motor.count * machine.motor.torque_constant
     return Holding(
         unpowered_holds=all(cone(machine, angle).holds(0.0) for angle in corners),
@@ -40,6 +44,10 @@ def hold_statically(machine: Machine, plan: Plan) -> Holding:
         holding_band=(edges.sink / per_ampere, edges.rise / per_ampere),
         holding_at=held_at,
         worms=worms,
+        locked_by=None if locked is None else machine.stages[locked].name,
+        free_play=free,
+        free_travel=None if free is None else free * machine.arm.length,
+        missing_backlash=play.missing,
         locks_shaken=locks_shaken(machine),
         shaken_margin=_over(arm_torque_overhauling(shaken(machine)), pull) if worms else None,
     )

@@ -1,12 +1,14 @@
 """Findings on holding without power: by what, how surely, up to what speed, and how freely it moves all the same."""
 
+import math
 from collections.abc import Iterator
 
 from armsim.checks.assessment import Assessment, Finding, Level, WormHold
 from armsim.checks.codes import finding
-from armsim.checks.locking import lock_loss_speed
+from armsim.checks.locking import lock_loss_speed, locking_stage
 from armsim.checks.phrases import degrees, number, turning
 from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.shafts import free_play
 
 SAFE_HOLD = 1.5  #: hold margin below which friction is thin ice
 BRAKE = "Fit a brake or a lock that needs no power; block the arm before reaching under it."
@@ -22,6 +24,7 @@ def holding_findings(machine: Machine, assessment: Assessment) -> Iterator[Findi
             text += "gear is not a brake: wear, fresh oil or vibration can set it free."
             yield finding(Level.NOTE, "holds-by-locking", "transmission", text, BRAKE)
             yield from shaken_findings(assessment)
+            yield from free_play_findings(machine, assessment)
         else:
             margin, shaken = holding.hold_margin or 0.0, holding.shaken_margin
             text = f"At rest and unpowered it stays up by friction alone, {number(margin)} times what gravity asks at "
@@ -70,6 +73,31 @@ def _friction_in_hand(worm: WormHold) -> str:
 
 def _angle(in_hand: float) -> str:
     return f"{degrees(in_hand)} in hand" if in_hand >= 0.0 else f"{degrees(-in_hand)} short"
+
+
+def free_play_findings(machine: Machine, assessment: Assessment) -> Iterator[Finding]:
+    """What lies between a locking stage and the arm is held by nothing but its backlash."""
+    holding, play = assessment.holding, free_play(machine, locking_stage(machine) or 0)
+    if holding.free_play == 0.0:
+        return
+    text, mend = (
+        f"{holding.locked_by} holds, but what lies between it and the arm is free to move by its backlash: ",
+        "",
+    )
+    if play.missing:
+        text += f"how far is not known, since that of {' and '.join(play.missing)} is not given"
+        text += f"; the others leave {_free(machine, play.given)}" if play.given > 0.0 else ""
+        mend = "give each of these stages its backlash, such as 0.4 deg at its output shaft"
+    else:
+        text += (
+            f"{_free(machine, play.given)}. Gravity rests the arm on one side of it; a push, or a load that changes "
+        )
+        text += "its sign, takes it to the other"
+    yield finding(Level.NOTE, "free-play", "transmission", f"{text}.", mend)
+
+
+def _free(machine: Machine, play: float) -> str:
+    return f"{number(math.degrees(play))} deg at the arm, {number(play * machine.arm.length * 1e3)} mm at its tip"
 
 
 def lock_loss_findings(machine: Machine, assessment: Assessment) -> Iterator[Finding]:

@@ -52,6 +52,11 @@ def locks_shaken(machine: Machine) -> bool | None:
     return False if worms and len(worms) == len(locking) else None
 
 
+def locking_stage(machine: Machine) -> int | None:
+    """Place in the train of the stage nearest to the arm that locks at rest: what lies behind it stays free to move."""
+    return next((k for k in reversed(range(len(machine.stages))) if machine.stages[k].locks()), None)
+
+
 def lock_loss_speed(machine: Machine, k: int) -> float | None:
     """Arm speed above which a stage that locks at rest no longer does, None if it does up to no-load speed. [rad/s]"""
     speed = machine.stages[k].law.lock_loss_speed()

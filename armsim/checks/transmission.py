@@ -7,7 +7,7 @@ from armsim.checks.assessment import ShaftRow, StageRow, TransmissionResult
 from armsim.checks.drive import drive_point
 from armsim.checks.lifting import first_lift, needed_torque, travel_range, turning_points
 from armsim.drivetrain.machine import Machine
-from armsim.drivetrain.shafts import reflected_inertias, shaft_senses
+from armsim.drivetrain.shafts import free_play, reflected_inertias, shaft_senses
 from armsim.drivetrain.train import DRIVES, OVERHAULS, Walk, all_driving, speed_regimes, walk
 from armsim.dynamics.plan import Plan
 from armsim.parts.motor import ROTOR_LOSS
@@ -60,7 +60,7 @@ def judge_transmission(machine: Machine, plan: Plan) -> TransmissionResult:
     forward, reverse = train_efficiencies(machine, speed or 0.0)
     inertias = reflected_inertias(machine)
     rotors = machine.motor.count * machine.motor.rotor_inertia * machine.reduction**2
-    first_sense = shaft_senses(machine)[0]
+    first_sense, play = shaft_senses(machine)[0], free_play(machine).angle
     return TransmissionResult(
         reduction=machine.reduction,
         efficiency_forward=forward,
@@ -68,6 +68,8 @@ def judge_transmission(machine: Machine, plan: Plan) -> TransmissionResult:
         torque_ratio=machine.reduction * forward,
         self_locking=any(stage.locks() for stage in machine.stages),
         motor_turns=None if first_sense is None else "same" if first_sense > 0 else "opposite",
+        play=play,
+        tip_play=None if play is None else play * machine.arm.length,
         reflected_inertia=sum(inertias),
         rotor_share=rotors / sum(inertias) if sum(inertias) > 0.0 else 0.0,
         shafts=shaft_rows(machine, lines, speed),
@@ -158,6 +160,7 @@ def stage_rows(machine: Machine, lines: Walk, speed: float) -> tuple[StageRow, .
                 locks=stage.locks(),
                 output_torque=output,
                 contact_force=None if stage.driver_radius is None else abs(mesh) / stage.driver_radius,
+                backlash=stage.backlash,
                 details=dict(stage.details),
             )
         )

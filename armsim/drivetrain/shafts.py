@@ -1,6 +1,27 @@
-"""Shaft by shaft: senses of turning and inertia seen at the arm."""
+"""Shaft by shaft: senses of turning, inertia and play seen at the arm."""
+
+from typing import NamedTuple
 
 from armsim.drivetrain.machine import Machine
+
+
+class Play(NamedTuple):
+    """What backlash leaves free, seen at the arm."""
+
+    given: float  #: of the stages whose backlash is given, added up: the worst case [rad]
+    missing: tuple[str, ...]  #: names of the others
+
+    @property
+    def angle(self) -> float | None:
+        """All of it, None where a stage's backlash is not given. [rad]"""
+        return None if self.missing else self.given
+
+
+def free_play(machine: Machine, first: int = 0) -> Play:
+    """Play between the input shaft of a stage and the arm: each stage's backlash over the reduction behind it."""
+    stages, turns = machine.stages[first:], machine.shaft_turns[first + 1 :]
+    given = sum((s.backlash / n for s, n in zip(stages, turns, strict=True) if s.backlash is not None), 0.0)
+    return Play(given, tuple(stage.name for stage in stages if stage.backlash is None))
 
 
 def reflected_inertias(machine: Machine) -> tuple[float, ...]:

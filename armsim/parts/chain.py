@@ -20,6 +20,7 @@ def chain_stage(
     mass_per_length: float,
     input_inertia: float | None = None,
     output_inertia: float | None = None,
+    backlash: float | None = None,
     name: str,
     number: str,
 ) -> Stage:
@@ -28,8 +29,8 @@ def chain_stage(
     The reduction is the ratio of teeth, never of pitch diameters. Pull acts at the mean radius z p/(2 pi). Sprockets
     are solid discs of their pitch circles, `sprocket_width` [m] wide, of `density` [kg/m3]; with a `centre_distance`
     [m] the whole loop, `mass_per_length` [kg/m], moves with the driver's pitch line and counts on the input shaft.
-    Inertias given outright replace all that. `reverse` None: 2 - 1/eta_f. Raises ValueError when the shafts are too
-    close for the sprockets.
+    Inertias given outright replace all that. `reverse` None: 2 - 1/eta_f; `backlash` [rad] at the driven sprocket.
+    Raises ValueError when the shafts are too close for the sprockets.
     """
     radius = mean_radius(pitch, driver)
     loop = {} if centre_distance is None else _loop(pitch, driver, driven, centre_distance)
@@ -45,6 +46,7 @@ def chain_stage(
         viscous_drag=viscous_drag,
         input_inertia=on_input if input_inertia is None else input_inertia,
         output_inertia=on_output if output_inertia is None else output_inertia,
+        backlash=backlash,
         sense=1,
         driver_radius=radius,
         details={

@@ -12,6 +12,7 @@ def gearbox_stage(
     output_inertia: float = 0.0,
     drag: float = 0.0,
     viscous_drag: float = 0.0,
+    backlash: float | None = None,
     sense: int | None,
     name: str,
 ) -> Stage:
@@ -19,7 +20,8 @@ def gearbox_stage(
 
     `reverse` None takes 2 - 1/eta_f, the rule for one mesh: a box of several meshes turns back more easily than it
     says (three of 0.78 make 0.47 forward and still 0.37 back, where the rule says -0.11). `drag` [N*m] and
-    `viscous_drag` [N*m*s/rad] act at the input shaft; inertias [kg*m2] sit on the shaft they are named after.
+    `viscous_drag` [N*m*s/rad] act at the input shaft; inertias [kg*m2] sit on the shaft they are named after;
+    `backlash` [rad] is at the output shaft.
     """
     return Stage(
         kind="gearbox",
@@ -30,5 +32,6 @@ def gearbox_stage(
         viscous_drag=viscous_drag,
         input_inertia=input_inertia,
         output_inertia=output_inertia,
+        backlash=backlash,
         sense=sense,
     )

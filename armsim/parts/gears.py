@@ -18,6 +18,7 @@ def gear_stage(
     viscous_drag: float = 0.0,
     input_inertia: float | None = None,
     output_inertia: float | None = None,
+    backlash: float | None = None,
     name: str,
 ) -> Stage:
     """External gears in one plane, driver to driven by way of the idlers, given by their teeth.
@@ -25,7 +26,8 @@ def gear_stage(
     The reduction is driven over driver; an idler leaves it alone, turns the sense round and costs one more mesh.
     `efficiency` is per mesh, `reverse` of the whole stage (None: 2 - 1/eta_f of each mesh). Each gear is a solid disc
     of its pitch diameter (`module` [m], `face_width` [m], `density` [kg/m3]); idlers count on the input shaft, times
-    (z1/z_idler)^2. Inertias given outright replace that; without module or width they are 0. `pressure_angle` [rad].
+    (z1/z_idler)^2. Inertias given outright replace that; without module or width they are 0. `pressure_angle` [rad];
+    `backlash` [rad] of all meshes, at the driven gear.
     """
     teeth = (driver, *idlers, driven)
     forward, chained = mesh_product(efficiency, len(teeth) - 1)
@@ -39,6 +41,7 @@ def gear_stage(
         viscous_drag=viscous_drag,
         input_inertia=on_input if input_inertia is None else input_inertia,
         output_inertia=on_output if output_inertia is None else output_inertia,
+        backlash=backlash,
         sense=-1 if len(teeth) % 2 == 0 else 1,
         driver_radius=None if module is None else module * driver / 2.0,
         details={"meshes": len(teeth) - 1, "pressure_angle": pressure_angle, **_geometry(teeth, module, face_width)},

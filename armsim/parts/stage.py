@@ -90,12 +90,22 @@ class Stage:
     input_inertia: float = 0.0  #: of its parts on the input shaft (idlers referred to it) [kg*m2]
     output_inertia: float = 0.0  #: of its parts on the output shaft [kg*m2]
     sense: int | None = 1  #: output turns like the input (+1) or against it (-1); None across a corner
+    backlash: float | None = None  #: free turn of the output shaft, input held; None: not known [rad]
     driver_radius: float | None = None  #: radius at which the driver's contact force acts [m]
     details: dict[str, float | str] = field(default_factory=dict)  #: geometry a report shows, SI
 
     def locks(self) -> bool:
         """True where a load at rest on the output cannot turn the input."""
         return self.law.static()[1] <= 0.0
+
+
+def play_angle(play, radius, meshes=1):
+    """Free turn of an output wheel: play along the pitch circle of each mesh over the wheel's pitch radius. [rad]
+
+    Pitch circles roll on each other, so the play of every mesh [m] arrives at the last one unchanged. Of a chain it is
+    what the slack strand has too much.
+    """
+    return meshes * play / radius
 
 
 def disc_inertia(density, width, diameter):

@@ -194,6 +194,7 @@ def worm_stage(
     viscous_drag: float = 0.0,
     input_inertia: float | None = None,
     output_inertia: float | None = None,
+    backlash: float | None = None,
     hand: int,
     name: str,
 ) -> Stage:
@@ -202,8 +203,9 @@ def worm_stage(
     `lead_angle` and normal `pressure_angle` [rad]. `friction` None: the mean curve against sliding speed, which needs
     the worm's reference `diameter` [m] or axial `module` [m] (tan(l) = z1 m/d1 gives one from the other).
     `static_friction` None: the running friction, or 0.150 with the curve; `vibration_friction` None: 0.7 of the running
-    one (0.0868 with the curve), not above the static one. `hand` +1 right, -1 left. Wheel a solid disc
-    `face_width` [m] wide, worm a cylinder as long as the chord it cuts off the wheel's tip circle; densities [kg/m3].
+    one (0.0868 with the curve), not above the static one. `hand` +1 right, -1 left; `backlash` [rad] at the wheel.
+    Wheel a solid disc `face_width` [m] wide, worm a cylinder as long as the chord it cuts off the wheel's tip circle;
+    densities [kg/m3].
     The sense of the wheel depends on hand and side, so `sense` is None. Raises ValueError where the curve lacks a
     diameter, or where lead angle, diameter and module contradict each other by more than 5 %.
     """
@@ -229,6 +231,7 @@ def worm_stage(
         viscous_drag=viscous_drag,
         input_inertia=on_input if input_inertia is None else input_inertia,
         output_inertia=on_output if output_inertia is None else output_inertia,
+        backlash=backlash,
         sense=None,
         driver_radius=None if diameter is None else diameter / 2.0,
         details={

@@ -1,7 +1,8 @@
 """What every report must say: what is left out, and what can hurt."""
 
 NOT_MODELLED = (
-    "Backlash, play and elastic twist of shafts, chains and the arm: gears are always in mesh, parts are rigid.",
+    "Backlash in motion, and elastic twist of shafts, chains and the arm: gears are always in mesh, parts are rigid. "
+    "What backlash leaves free at rest is added up where it is given.",
     "Magnetic saturation, cogging and commutation ripple of the motor, and how its constants fall as magnets warm.",
     "The switching of the bridge: it is averaged over a period, so ripple current and its extra heat are missing.",
     "A battery's slow polarisation and its temperature; inner resistance is one constant number.",

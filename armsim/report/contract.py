@@ -77,6 +77,10 @@ def _deg(radians: float | None) -> float | None:
     return None if radians is None else math.degrees(radians)
 
 
+def _mm(metres: float | None) -> float | None:
+    return None if metres is None else in_display(metres, "length")
+
+
 def _rpm(speed: float | None) -> float | None:
     return None if speed is None else in_display(speed, "shaft_speed")
 
@@ -249,6 +253,10 @@ def _holding(assessment: Assessment) -> dict[str, Any]:
         "locks_shaken": holding.locks_shaken,
         "hold_margin_shaken": holding.shaken_margin,
         "worms": [_worm(w) for w in holding.worms],
+        "locked_by": holding.locked_by,
+        "free_play_deg": _deg(holding.free_play),
+        "free_play_tip_mm": _mm(holding.free_travel),
+        "missing_backlash": list(holding.missing_backlash),
         "falls": any(f.falls for f in falls) if falls else None,
         "fall_time_s": min(_known(f.fall_time for f in falls), default=None),
         "impact_deg_per_s": _deg(max(_known(f.impact_speed for f in falls), default=None)),
@@ -279,6 +287,7 @@ def _stage(s: StageRow) -> dict[str, Any]:
         "locks": s.locks,
         "output_torque_nm": s.output_torque,
         "contact_force_n": s.contact_force,
+        "backlash_deg": _deg(s.backlash),
         "safety_factor": s.safety_factor,
         "details_si": dict(s.details),
     }
@@ -294,6 +303,8 @@ def _transmission(assessment: Assessment) -> dict[str, Any]:
         "efficiency_reverse": t.efficiency_reverse,
         "self_locking": t.self_locking,
         "motor_turns": t.motor_turns,
+        "play_deg": _deg(t.play),
+        "play_tip_mm": _mm(t.tip_play),
         "reflected_inertia_kgm2": t.reflected_inertia,
         "rotor_share": t.rotor_share,
         "shafts": [_shaft(s) for s in t.shafts],

@@ -192,7 +192,7 @@ def _drivetrain(assessment: Assessment) -> list[str]:
     if train.stages:
         parts.append("Stage by stage; contact force is at the driver, and what is not known was not given.")
         parts.append(_cells(stage_cells(train.stages)))
-        details = [(s.name, detail_text(s)) for s in train.stages if s.details]
+        details = [(s.name, detail_text(s)) for s in train.stages if s.details or s.backlash is not None]
         if details:
             parts.append("Geometry:")
             parts.append("\n".join(f"- {prose(name)}: {prose(text)}" for name, text in details))

@@ -163,6 +163,7 @@ def static_rows(assessment: Assessment) -> list[Row]:
         Row("reduction", efficiency),
         *_holding_rows(holding),
         Row("back-driven by", back),
+        Row("free play", _free_play(assessment)),
         Row("holding current", _holding_current(assessment)),
     ]
 
@@ -202,6 +203,19 @@ def _sinking(payload: float | None) -> str:
     if payload is None:
         return "with no payload, however heavy"
     return f"from a payload of {show(payload, 'mass', 3)} on" if payload > 0.0 else "even without a payload"
+
+
+def _free_play(assessment: Assessment) -> str:
+    """What backlash leaves free between the arm and what holds it: a locking stage, else the motor."""
+    holding, train = assessment.holding, assessment.transmission
+    if holding.missing_backlash:
+        return f"{UNKNOWN}: no backlash is given for {', '.join(holding.missing_backlash)}"
+    whole = f"{show(train.play, 'angle', 3)} from motor to arm ({show(train.tip_play, 'length', 3)} at the tip)"
+    if holding.locked_by is None:
+        return whole
+    tip = show(holding.free_travel, "length", 3)
+    own = f"{show(holding.free_play, 'angle', 3)} from {holding.locked_by}, which locks, to the arm ({tip} at the tip)"
+    return own if train.play is None else f"{own}; {whole}"
 
 
 def _holding_current(assessment: Assessment) -> str:
@@ -290,7 +304,8 @@ def stage_cells(stages: Iterable[StageRow]) -> list[tuple[str, ...]]:
 
 def detail_text(stage: StageRow) -> str:
     """A stage's geometry in one line."""
-    return "; ".join(f"{plain(name)} {show(value, detail_dimension(name))}" for name, value in stage.details.items())
+    shown = {**stage.details, "backlash_angle": stage.backlash} if stage.backlash is not None else stage.details
+    return "; ".join(f"{plain(name)} {show(value, detail_dimension(name))}" for name, value in shown.items())
 
 
 def torque_cells(assessment: Assessment, rows: int = 7) -> list[tuple[str, ...]]:

@@ -8,7 +8,8 @@ from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults, below, given
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
-from armsim.scenario.schema import Arm, Chain, Gears, Move, Stage, Travel, Worm
+from armsim.scenario.schema import Arm, Chain, Gears, Move, Stage, StageKeys, Travel, Worm
+from armsim.scenario.stages import pitch_radius
 from armsim.scenario.tables import chain_rows, find_chain
 from armsim.scenario.validate import Path
 
@@ -35,10 +36,19 @@ def stage_faults(stage: Stage, path: Path) -> Faults:
         )
     if isinstance(part, Gears) and part.module is not None and part.diametral_pitch is not None:
         yield (*inner, "diametral_pitch"), Misreading("SCN122", "module is given too", "keep one of the two")
+    by_length = part.backlash is not None and part.backlash.length is not None
+    if by_length and pitch_radius(part) is None and not isinstance(part, Chain):  # an unknown chain is told as such
+        yield (*inner, "backlash"), _without_pitch_circle(part)
     if isinstance(part, Chain):
         yield from _chain_faults(part, inner)
     if isinstance(part, Worm):
         yield from _worm_faults(part, inner)
+
+
+def _without_pitch_circle(part: StageKeys) -> Misreading:
+    size = {Gears: "give module too, or ", Worm: "give module or diameter too, or "}.get(type(part), "")
+    hint = f"{size}write it as an angle at the output shaft, such as 0.4 deg"
+    return Misreading("SCN121", "is a length along a pitch circle of unknown size", hint)
 
 
 def _chain_faults(chain: Chain, path: Path) -> Faults:

@@ -88,7 +88,7 @@ def rotor_loss(given: schema.Motor, notes: Notes) -> tuple[Stage, ...]:
     text = f"{lost} of the air-gap torque: the torque figure is that much below what speed and current imply"
     notes.derived("motor.rotor_loss", text)
     law = ConstantEfficiency(forward=share, reverse=share)  # never one that locks: a doubtful row must not hold an arm
-    return (Stage(kind=ROTOR_LOSS, name=ROTOR_LOSS, reduction=1.0, law=law, sense=1),)
+    return (Stage(kind=ROTOR_LOSS, name=ROTOR_LOSS, reduction=1.0, law=law, sense=1, backlash=0.0),)
 
 
 def _given_constants(given: schema.Motor, notes: Notes) -> dict[str, float]:

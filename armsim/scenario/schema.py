@@ -11,6 +11,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from armsim.scenario import dimensions as d
 from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
+from armsim.scenario.backlash import Backlash, angle_or_length
 from armsim.scenario.source import Leaf
 
 
@@ -157,6 +158,7 @@ class StageKeys(Keys):
     viscous_drag: ViscousDrag = 0.0
     input_inertia: Inertia | None = None
     output_inertia: Inertia | None = None
+    backlash: Annotated[Backlash, angle_or_length()] | None = None
 
 
 class Gears(StageKeys):

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from armsim.parts.stage import Stage, reverse_of
+from armsim.parts.stage import Stage, play_angle, reverse_of
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
 from armsim.scenario.dimensions import understood
@@ -53,7 +53,35 @@ def _common(part: schema.StageKeys, name: str) -> dict[str, Any]:
         "viscous_drag": part.viscous_drag,
         "input_inertia": part.input_inertia,
         "output_inertia": part.output_inertia,
+        "backlash": _backlash(part),
     }
+
+
+def _backlash(part: schema.StageKeys) -> float | None:
+    """At the output shaft; None where it is not given. [rad]"""
+    given = part.backlash
+    if given is None or given.length is None:
+        return None if given is None else given.angle
+    radius = pitch_radius(part)
+    assert radius is not None  # a length without a pitch circle is refused before
+    return float(play_angle(given.length, radius, 1 + len(part.idlers) if isinstance(part, schema.Gears) else 1))
+
+
+def pitch_radius(part: schema.StageKeys) -> float | None:
+    """Pitch radius of a stage's output wheel, None where its size is not given. [m]"""
+    if isinstance(part, schema.Gears):
+        module = part.module if part.module is not None else part.diametral_pitch
+        return None if module is None else module * part.driven / 2.0
+    if isinstance(part, schema.Chain) and (found := find_chain(part.number)) is not None:
+        from armsim.parts.chain import pitch_diameter
+
+        return float(pitch_diameter(found[1].pitch, part.driven)) / 2.0
+    if isinstance(part, schema.Worm):
+        module = part.module
+        if module is None and part.diameter is not None and part.lead_angle is not None:
+            module = part.diameter * math.tan(part.lead_angle) / part.starts
+        return None if module is None else module * part.wheel / 2.0
+    return None
 
 
 def _efficiency(given: float | None, fallback: float, key: str, what: str, default: Note) -> float:
@@ -173,6 +201,7 @@ def _gearbox(part: schema.Gearbox, key: str, default: Note, derived: Note) -> St
         viscous_drag=part.viscous_drag,
         input_inertia=part.input_inertia or 0.0,
         output_inertia=part.output_inertia or 0.0,
+        backlash=_backlash(part),
     )
 
 

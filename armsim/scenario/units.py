@@ -95,6 +95,7 @@ _TABLE: tuple[tuple[str, Fraction, Vector, str], ...] = (
     ("rad rads radian radians", Fraction(1), ANGLE, "angle"),
     ("mrad", Fraction(1, 1000), ANGLE, "angle"),
     ("deg degs degree degrees \u00b0", _DEGREE, ANGLE, "angle"),
+    ("arcmin arcmins", _DEGREE / 60, ANGLE, "angle"),
     ("turn turns rev revs revolution revolutions", _TURN, ANGLE, "angle"),
     ("rpm", _TURN / 60, SPEED, "speed"),
     ("krpm", _TURN * 1000 / 60, SPEED, "speed"),

@@ -182,3 +182,70 @@ def test_a_worm_that_locks_at_no_speed_at_all_is_told_so_and_a_run_that_lowers_i
     cycle = Plan(start=-0.5, moves=(Travel(to=0.5), Travel(to=-0.5, duty=-0.3)))
     (item,) = [item for item in assess_machine(m, cycle).findings if item.code == "locks-only-at-rest"]
     assert item.level is Level.WARNING
+
+
+# ---------------------------------------------------------------------------------------------------- free play
+
+
+def test_what_lies_between_the_locking_stage_and_the_arm_is_free_to_move():
+    # 0.4 deg at the wheel and 0.2 deg at the gears behind it, over 3 and 2: 0.4/6 + 0.2/2 + 0.3
+    train = (
+        stage(5.0, 0.97),
+        replace(worm(), backlash=0.4 * DEG),
+        stage(3.0, 0.95, backlash=0.2 * DEG),
+        stage(2.0, 0.95, backlash=0.3 * DEG),
+    )
+    m = machine(stages=train)
+    held = hold_statically(m, LIFT)
+    assert held.locked_by == "worm"
+    assert held.free_play / DEG == pytest.approx(0.4 / 6.0 + 0.1 + 0.3)
+    assert held.free_travel == pytest.approx(0.5 * (0.4 / 6.0 + 0.4) * DEG)
+    assert held.missing_backlash == ()
+    note = only(m, "free-play")
+    assert note.level is Level.NOTE
+    assert "0.467 deg at the arm, 4.07 mm at its tip" in note.text
+    found = check_machine(m, LIFT).transmission
+    assert found.play is None  # the first gears are not given
+    assert found.stages[1].backlash == 0.4 * DEG
+    whole = check_machine(replace(m, stages=(replace(train[0], backlash=0.6 * DEG), *train[1:])), LIFT).transmission
+    assert whole.play / DEG == pytest.approx(0.6 / 258.0 + 0.4 / 6.0 + 0.4)
+    assert whole.tip_play == pytest.approx(0.5 * whole.play)
+
+
+def test_of_two_stages_that_lock_the_one_nearest_to_the_arm_counts():
+    first, last = replace(worm(), backlash=0.01), stage(10.0, 0.4, -0.5, name="box", backlash=0.004)
+    held = hold_statically(machine(stages=(first, last)), LIFT)
+    assert (held.locked_by, held.free_play) == ("box", 0.004)
+
+
+def test_play_that_is_not_given_is_said_to_be_unknown():
+    m = machine(stages=(replace(worm(), backlash=0.6 * DEG), stage(3.0, 0.95, name="last pair")))
+    held = hold_statically(m, LIFT)
+    assert (held.free_play, held.free_travel, held.missing_backlash) == (None, None, ("last pair",))
+    note = only(m, "free-play")
+    assert "how far is not known, since that of last pair is not given" in note.text
+    assert "the others leave 0.200 deg at the arm" in note.text
+    assert "backlash" in note.mend
+
+
+def test_without_play_or_without_a_lock_nothing_is_said_of_it():
+    tight = machine(stages=(replace(worm(), backlash=0.0),))
+    assert "free-play" not in codes(tight)
+    assert hold_statically(tight, LIFT).free_play == 0.0
+    loose = machine(stages=(stage(120.0, 0.7, backlash=0.1),))
+    assert "free-play" not in codes(loose)
+    assert hold_statically(loose, LIFT).free_play is None
+    assert hold_statically(machine(), LIFT).missing_backlash == ("gears",)
+
+
+@given(place=st.integers(0, 3), play=st.lists(st.floats(0.0, 0.02), min_size=4, max_size=4))
+def test_a_locking_stage_anywhere_holds_and_what_is_before_it_adds_no_play(place, play):
+    train = [stage(2.0, 0.95, backlash=angle) for angle in play]
+    train[place] = stage(2.0, 0.4, -0.5, name="lock", backlash=play[place])
+    held = hold_statically(machine(stages=tuple(train)), LIFT)
+    assert held.unpowered_holds
+    assert held.locked_by == "lock"
+    turned = 0.0
+    for angle in play[place:]:
+        turned = turned / 2.0 + angle
+    assert held.free_play == pytest.approx(turned)

@@ -19,9 +19,10 @@ KEYS = {
     "supply": "bus_voltage_min_v undervoltage energy_taken_wh state_of_charge_end",
     "thermal": "winding_peak_c housing_peak_c limit_c time_to_limit_s",
     "holding": "unpowered_holds hold_margin hold_angle_deg hold_margin_torque_nm payload_to_sink_kg reverse_torque_nm "
-    "locks_shaken hold_margin_shaken worms falls fall_time_s impact_deg_per_s coasting shorted",
+    "locks_shaken hold_margin_shaken worms locked_by free_play_deg free_play_tip_mm missing_backlash "
+    "falls fall_time_s impact_deg_per_s coasting shorted",
     "transmission": "reduction speed_ratio torque_ratio efficiency_forward efficiency_reverse self_locking "
-    "motor_turns shafts stages",
+    "motor_turns play_deg play_tip_mm shafts stages",
     "energy": "supplied_j payload_lifted_j stored_j losses_j residual",
 }
 ROWS = {
@@ -52,7 +53,9 @@ def test_rows_carry_their_keys(result):
     for row in result["transmission"]["shafts"]:
         assert {"name", "speed_rpm", "torque_nm", "power_w"} <= set(row)
     for row in result["transmission"]["stages"]:
-        assert {"kind", "reduction", "efficiency_forward", "contact_force_n", "safety_factor"} <= set(row)
+        assert {"kind", "reduction", "efficiency_forward", "contact_force_n", "safety_factor", "backlash_deg"} <= set(
+            row
+        )
 
 
 def test_it_is_json_without_nan_and_reads_back_the_same(result):

@@ -140,6 +140,26 @@ def test_friction_of_a_worm_under_vibration_is_assumed_from_that_in_motion_unles
     assert not [a for a in given.assumptions if a.key.endswith("vibration_friction")]
 
 
+def test_backlash_is_an_angle_at_the_output_or_a_length_along_the_pitch_circle():
+    scenario = read(
+        transmission="""
+        - gears: {driver: 17, driven: 53, module: 1 mm, backlash: 0.0762661 mm}
+        - gears: {driver: 16, driven: 20, idlers: [30], diametral_pitch: 16, backlash: 0.004 in}
+        - chain: {number: "40", driver: 16, driven: 45, backlash: 0.32 mm}
+        - worm: {starts: 1, wheel: 40, lead_angle: 4.8 deg, friction: 0.07, module: 1.5 mm, backlash: 0.1 mm}
+        - worm: {starts: 2, wheel: 30, lead_angle: 10 deg, friction: 0.07, diameter: 20 mm, backlash: 0.1 mm}
+        - gearbox: {reduction: 71:1, efficiency: 0.73, backlash: 15 arcmin}
+        - gearbox: {reduction: 71:1, efficiency: 0.73}
+        """
+    )
+    # 0.0716667 mm normal is 0.0762661 mm along the circle; 2 meshes of 4 thou on 1.25 in; 0.32 mm on 182.062 mm;
+    # 0.1 mm on 60 mm; 20 mm tan(10 deg)/2 is a module of 1.763270 mm, 30 teeth of it 52.8981 mm
+    wanted = [0.164895, math.degrees(2 * 0.004 / 0.625), 0.201411, math.degrees(0.1 / 30), math.degrees(0.2 / 52.8981)]
+    *angles, missing = (stage.backlash for stage in scenario.machine.stages if stage.kind != "rotor loss")
+    assert [math.degrees(angle) for angle in angles] == pytest.approx([*wanted, 0.25], rel=5e-6)
+    assert missing is None
+
+
 def test_no_transmission_is_direct_drive():
     assert read(transmission="").machine.reduction == 1.0
 
