@@ -5,23 +5,21 @@ them, since one list holds several dimensions. The top level of `holding` is the
 """
 
 import math
-from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from armsim import __version__
 from armsim.checks.assessment import (
     Assessment,
-    Fall,
     Finding,
     Mend,
     ProtectionResult,
     Requirement,
     ShaftRow,
     StageRow,
-    WormHold,
 )
 from armsim.dynamics.run import Energy, Event, Kind, Run
-from armsim.report.numbers import DISPLAY, in_display
+from armsim.report.holding_contract import holding_json
+from armsim.report.numbers import DISPLAY, degrees, in_display, millimetres, turns_per_minute
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
@@ -48,7 +46,7 @@ def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
         "protection": [_protection(p) for p in assessment.protection],
         "supply": _supply(run, assessment.energy),
         "thermal": _thermal(run, scenario, assessment.time_to_limit),
-        "holding": _holding(assessment),
+        "holding": holding_json(assessment),
         "transmission": _transmission(assessment),
         "energy": _energy(assessment.energy),
         "events": [_event(e) for e in run.events] if run else [],
@@ -71,18 +69,6 @@ def clean(value: Any) -> Any:
     if isinstance(value, float):
         return float(f"{value:.{DIGITS}g}") if math.isfinite(value) else None
     return value
-
-
-def _deg(radians: float | None) -> float | None:
-    return None if radians is None else math.degrees(radians)
-
-
-def _mm(metres: float | None) -> float | None:
-    return None if metres is None else in_display(metres, "length")
-
-
-def _rpm(speed: float | None) -> float | None:
-    return None if speed is None else in_display(speed, "shaft_speed")
 
 
 def _requirement(r: Requirement) -> dict[str, Any]:
@@ -118,13 +104,13 @@ def _lift(assessment: Assessment) -> dict[str, Any]:
     return {
         "reached": lift.reached,
         "time_s": lift.time,
-        "final_angle_deg": _deg(lift.final_angle),
+        "final_angle_deg": degrees(lift.final_angle),
         "stalled": lift.stalled,
         "stall_time_s": lift.stall_time,
-        "stall_angle_deg": _deg(lift.stall_angle),
+        "stall_angle_deg": degrees(lift.stall_angle),
         "stall_cause": lift.stall_cause,
         "static_margin": lift.static_margin,
-        "worst_angle_deg": _deg(lift.worst_angle),
+        "worst_angle_deg": degrees(lift.worst_angle),
         "mends": [_mend(m) for m in lift.mends],
     }
 
@@ -138,9 +124,9 @@ def stop_impact(run: Run | None) -> float | None:
 def _motion(run: Run | None, arm_length: float) -> dict[str, Any]:
     peak = abs(run.peaks.speed.value) if run else None
     return {
-        "speed_peak_deg_per_s": _deg(peak),
+        "speed_peak_deg_per_s": degrees(peak),
         "tip_speed_peak_m_per_s": None if peak is None else peak * arm_length,
-        "stop_impact_deg_per_s": _deg(stop_impact(run)),
+        "stop_impact_deg_per_s": degrees(stop_impact(run)),
     }
 
 
@@ -207,70 +193,12 @@ def _thermal(run: Run | None, scenario: "Scenario", time_to_limit: float | None)
     }
 
 
-def _fall(fall: Fall | None) -> dict[str, Any] | None:
-    if fall is None:
-        return None
-    return {
-        "at_deg": _deg(fall.at),
-        "holds": fall.holds,
-        "falls": fall.falls,
-        "fall_time_s": fall.fall_time,
-        "impact_deg_per_s": _deg(fall.impact_speed),
-        "final_angle_deg": _deg(fall.final_angle),
-        "speed_peak_deg_per_s": _deg(fall.peak_speed),
-    }
-
-
-def _known(values: Iterable[float | None]) -> list[float]:
-    return [v for v in values if v is not None]
-
-
-def _worm(w: WormHold) -> dict[str, Any]:
-    return {
-        "stage": w.stage,
-        "friction_to_lock": w.threshold,
-        "friction_at_rest": w.friction,
-        "margin": w.margin,
-        "angle_in_hand_deg": _deg(w.angle_in_hand),
-        "friction_shaken": w.vibration_friction,
-        "margin_shaken": w.vibration_margin,
-        "angle_in_hand_shaken_deg": _deg(w.vibration_angle_in_hand),
-        "lock_loss_sliding_m_per_s": w.lock_loss_sliding_speed,
-        "lock_loss_motor_rpm": _rpm(w.lock_loss_motor_speed),
-    }
-
-
-def _holding(assessment: Assessment) -> dict[str, Any]:
-    holding = assessment.holding
-    falls = [f for f in (holding.coasting, holding.shorted) if f is not None]
-    return {
-        "unpowered_holds": holding.unpowered_holds,
-        "hold_margin": holding.hold_margin,
-        "hold_angle_deg": _deg(holding.hold_angle),
-        "hold_margin_torque_nm": holding.hold_margin_torque,
-        "payload_to_sink_kg": holding.payload_to_sink,
-        "reverse_torque_nm": holding.reverse_torque,
-        "locks_shaken": holding.locks_shaken,
-        "hold_margin_shaken": holding.shaken_margin,
-        "worms": [_worm(w) for w in holding.worms],
-        "locked_by": holding.locked_by,
-        "free_play_deg": _deg(holding.free_play),
-        "free_play_tip_mm": _mm(holding.free_travel),
-        "missing_backlash": list(holding.missing_backlash),
-        "falls": any(f.falls for f in falls) if falls else None,
-        "fall_time_s": min(_known(f.fall_time for f in falls), default=None),
-        "impact_deg_per_s": _deg(max(_known(f.impact_speed for f in falls), default=None)),
-        "coasting": _fall(holding.coasting),
-        "shorted": _fall(holding.shorted),
-    }
-
-
 def _shaft(s: ShaftRow) -> dict[str, Any]:
     return {
         "name": s.name,
         "turns_per_arm_turn": s.turns_per_arm_turn,
         "sense": s.sense,
-        "speed_rpm": _rpm(s.speed),
+        "speed_rpm": turns_per_minute(s.speed),
         "torque_nm": s.torque,
         "power_w": s.power,
         "reflected_inertia_kgm2": s.reflected_inertia,
@@ -287,7 +215,7 @@ def _stage(s: StageRow) -> dict[str, Any]:
         "locks": s.locks,
         "output_torque_nm": s.output_torque,
         "contact_force_n": s.contact_force,
-        "backlash_deg": _deg(s.backlash),
+        "backlash_deg": degrees(s.backlash),
         "safety_factor": s.safety_factor,
         "details_si": dict(s.details),
     }
@@ -303,8 +231,8 @@ def _transmission(assessment: Assessment) -> dict[str, Any]:
         "efficiency_reverse": t.efficiency_reverse,
         "self_locking": t.self_locking,
         "motor_turns": t.motor_turns,
-        "play_deg": _deg(t.play),
-        "play_tip_mm": _mm(t.tip_play),
+        "play_deg": degrees(t.play),
+        "play_tip_mm": millimetres(t.tip_play),
         "reflected_inertia_kgm2": t.reflected_inertia,
         "rotor_share": t.rotor_share,
         "shafts": [_shaft(s) for s in t.shafts],
@@ -328,8 +256,8 @@ def _energy(energy: Energy | None) -> dict[str, Any]:
 def _event(e: Event) -> dict[str, Any]:
     return {
         "time_s": e.time,
-        "angle_deg": _deg(e.angle),
-        "speed_deg_per_s": _deg(e.speed),
+        "angle_deg": degrees(e.angle),
+        "speed_deg_per_s": degrees(e.speed),
         "kind": e.kind,
         "text": e.text,
     }

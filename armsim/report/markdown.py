@@ -9,17 +9,17 @@ from typing import TYPE_CHECKING, Protocol
 from armsim import __version__
 from armsim.checks.assessment import Assessment, Level
 from armsim.report.cautions import CAUTIONS, NOT_MODELLED
+from armsim.report.holding import holding_rows
 from armsim.report.numbers import figure, one_line, show, typeset
+from armsim.report.rows import Row
 from armsim.report.tables import (
     REQUIREMENT_HEAD,
-    Row,
     detail_text,
     number_rows,
     requirement_cells,
     shaft_cells,
     stage_cells,
     stall_row,
-    static_rows,
     torque_cells,
 )
 from armsim.report.wording import EVENT_LABELS, plain
@@ -101,7 +101,7 @@ def report(scenario: "Scenario", assessment: Assessment, illustrations: Sequence
         ("Torque needed and available", [picture("torques"), _cells(torque_cells(assessment))]),
         ("Motor", [picture("motor")]),
         ("Drivetrain", _drivetrain(assessment)),
-        ("Holding and power loss", [picture("power-loss"), _rows(_holding_rows(assessment))]),
+        ("Holding and power loss", [picture("power-loss"), _rows(holding_rows(assessment))]),
         ("Energy", [picture("energy"), _energy(assessment)]),
         ("Findings", [_mends(assessment), _findings(scenario, assessment)]),
         ("Parts list", [_parts(scenario)]),
@@ -197,10 +197,6 @@ def _drivetrain(assessment: Assessment) -> list[str]:
             parts.append("Geometry:")
             parts.append("\n".join(f"- {prose(name)}: {prose(text)}" for name, text in details))
     return parts
-
-
-def _holding_rows(assessment: Assessment) -> list[Row]:
-    return static_rows(assessment)[2:]
 
 
 def _energy(assessment: Assessment) -> str:

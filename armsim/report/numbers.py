@@ -76,6 +76,21 @@ def in_display(value: float, dimension: str) -> float:
     return value / DISPLAY[dimension].scale
 
 
+def degrees(value: float | None) -> float | None:
+    """An angle or turning speed [rad, rad/s] in deg, deg/s."""
+    return None if value is None else in_display(value, "angle")
+
+
+def turns_per_minute(value: float | None) -> float | None:
+    """A turning speed [rad/s] in rpm."""
+    return None if value is None else in_display(value, "shaft_speed")
+
+
+def millimetres(value: float | None) -> float | None:
+    """A length [m] in mm."""
+    return None if value is None else in_display(value, "length")
+
+
 def show(value: float | bool | str | None, dimension: str, digits: int = 4) -> str:
     """Number and unit, e.g. '1.83 s'; words and yes/no pass through; None reads 'not known'."""
     if value is None:

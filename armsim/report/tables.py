@@ -1,39 +1,23 @@
 """The rows of every table, in plain text: terminal and Markdown only lay them out."""
 
 import math
-from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from collections.abc import Iterable
 
 import numpy as np
 
 from armsim.checks.assessment import (
     Assessment,
-    Fall,
-    Holding,
     ProtectionResult,
     Requirement,
     ShaftRow,
     StageRow,
     Trips,
-    WormHold,
 )
 from armsim.report.contract import charge_left, stop_impact, undervoltage_seen
+from armsim.report.holding import fall_row, holding_rows
 from armsim.report.numbers import UNKNOWN, figure, show, show_difference
+from armsim.report.rows import Row
 from armsim.report.wording import detail_dimension, plain
-
-
-class Row(NamedTuple):
-    """A name and what there is to say of it."""
-
-    name: str
-    value: str
-
-
-def aligned(rows: Sequence[Row], indent: int) -> str:
-    """Names and values in two columns."""
-    width = max(len(row.name) for row in rows)
-    return "\n".join(f"{' ' * indent}{row.name.ljust(width)}   {row.value}" for row in rows)
-
 
 REQUIREMENT_HEAD = ("", "requirement", "value", "limit", "margin")
 _SENSES = {"max": "at most ", "min": "at least ", "is": ""}
@@ -145,106 +129,19 @@ def or_never(time: float | None) -> str:
 
 
 def static_rows(assessment: Assessment) -> list[Row]:
-    """Margin, reduction and holding, which need no run."""
-    lift, holding, train = assessment.lift, assessment.holding, assessment.transmission
+    """Margin, reduction and holding, which need no run; holding comes last."""
+    lift, train = assessment.lift, assessment.transmission
     margin = show(lift.static_margin, "ratio", 3)
     if lift.worst_angle is not None:
         margin += f" times the torque needed, at {show(lift.worst_angle, 'angle', 3)}"
-    back = (
-        "nothing at the arm"
-        if holding.reverse_torque is None
-        else f"{show(holding.reverse_torque, 'torque')} at the arm"
-    )
     efficiency = f"{figure(train.reduction)}:1, efficiency {show(train.efficiency_forward, 'share', 3)} lifting"
     locked = train.efficiency_reverse <= 0.0
     efficiency += ", locks in reverse" if locked else f", {show(train.efficiency_reverse, 'share', 3)} in reverse"
     return [
         Row("static margin", margin),
         Row("reduction", efficiency),
-        *_holding_rows(holding),
-        Row("back-driven by", back),
-        Row("free play", _free_play(assessment)),
-        Row("holding current", _holding_current(assessment)),
+        *holding_rows(assessment),
     ]
-
-
-def _holding_rows(holding: Holding) -> list[Row]:
-    """Whether it stays up without power, by what and by how much."""
-    text, margin = "yes" if holding.unpowered_holds else "NO", holding.hold_margin_torque
-    if margin is None:
-        text += ", a stage locks at rest (not a brake)"
-    elif holding.hold_margin is not None:
-        text += f", friction holds {show(holding.hold_margin, 'share', 3)} of the load at "
-        text += f"{show(holding.hold_angle, 'angle', 3)}: {show(abs(margin), 'torque', 3)} "
-        text += "in hand" if margin >= 0.0 else "short"
-    rows = [Row("holds without power", text), Row("starts to sink", _sinking(holding.payload_to_sink))]
-    return [*rows, *(row for worm in holding.worms for row in _worm_rows(worm))]
-
-
-def _worm_rows(worm: WormHold) -> list[Row]:
-    """Friction over what locking needs, at rest and shaken, and up to what speed it locks."""
-    rest = f"friction {figure(worm.friction, 3)}, {_in_hand(worm.margin, worm.angle_in_hand)}"
-    rest += f" (locks from {figure(worm.threshold, 3)} on"
-    if worm.lock_loss_motor_speed is not None:
-        speed = worm.lock_loss_motor_speed
-        rest += f", up to {show(speed, 'shaft_speed', 3)} of the motor" if speed > 0.0 else ", not in motion"
-    shaken = f"friction {figure(worm.vibration_friction, 3)}, "
-    shaken += _in_hand(worm.vibration_margin, worm.vibration_angle_in_hand)
-    return [Row(f"{worm.stage}, at rest", rest + ")"), Row(f"{worm.stage}, shaken", shaken)]
-
-
-def _in_hand(margin: float, angle: float) -> str:
-    verdict = "locks" if margin >= 1.0 else "does NOT lock"
-    side = "in hand" if margin >= 1.0 else "short"
-    return f"{figure(margin, 3)} times what it takes: {verdict}, {show(abs(angle), 'angle', 3)} {side}"
-
-
-def _sinking(payload: float | None) -> str:
-    if payload is None:
-        return "with no payload, however heavy"
-    return f"from a payload of {show(payload, 'mass', 3)} on" if payload > 0.0 else "even without a payload"
-
-
-def _free_play(assessment: Assessment) -> str:
-    """What backlash leaves free between the arm and what holds it: a locking stage, else the motor."""
-    holding, train = assessment.holding, assessment.transmission
-    if holding.missing_backlash:
-        return f"{UNKNOWN}: no backlash is given for {', '.join(holding.missing_backlash)}"
-    whole = f"{show(train.play, 'angle', 3)} from motor to arm ({show(train.tip_play, 'length', 3)} at the tip)"
-    if holding.locked_by is None:
-        return whole
-    tip = show(holding.free_travel, "length", 3)
-    own = f"{show(holding.free_play, 'angle', 3)} from {holding.locked_by}, which locks, to the arm ({tip} at the tip)"
-    return own if train.play is None else f"{own}; {whole}"
-
-
-def _holding_current(assessment: Assessment) -> str:
-    holding = assessment.holding
-    text = show(holding.holding_current, "current")
-    if holding.holding_at is not None:
-        text += f" at {show(holding.holding_at, 'angle', 3)}"
-    if holding.holding_band is not None:
-        low, high = holding.holding_band
-        text += f" (it stays between {figure(low, 3)} and {show(high, 'current', 3)})"
-    return text
-
-
-def fall_row(name: str, fall: Fall | None) -> Row:
-    """What the arm does when power goes, motor coasting or shorted."""
-    name = f"power lost, {name}"
-    if fall is None:
-        return Row(name, "not simulated")
-    start = f"from {show(fall.at, 'angle', 3)} "
-    if fall.holds:
-        return Row(name, start + "stays up")
-    text = start + ("falls" if fall.falls else "moves")
-    if fall.fall_time is not None:
-        text += f" to its stop in {show(fall.fall_time, 'time', 3)}"
-    elif fall.final_angle is not None:
-        text += f" to {show(fall.final_angle, 'angle', 3)}"
-    if fall.impact_speed is not None:
-        text += f", meets it at {show(abs(fall.impact_speed), 'angular_speed', 3)}"
-    return Row(name, text)
 
 
 def number_rows(assessment: Assessment) -> list[Row]:

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, TextIO
 from armsim.checks.assessment import Assessment, Finding, Level, Requirement
 from armsim.dynamics.run import Event
 from armsim.report.numbers import figure, one_line, show
+from armsim.report.rows import aligned
 from armsim.report.tables import (
-    aligned,
     number_rows,
     requirement_cells,
     shaft_cells,
