@@ -19,6 +19,7 @@ from armsim.parts.arm import load_torque
 
 SETTLING = math.radians(5.0)  #: an arm caught by friction within this drop counts as held
 NOTHING = 1e-12  #: load torque that counts as none [N*m]
+LEAST_PAYLOAD = 1e-9  #: less counts as none [kg]
 MOST_PAYLOAD = 1e6  #: an arm that stays up with this would with any [kg]
 
 
@@ -80,6 +81,8 @@ def payload_to_sink(machine: Machine, low: float, high: float) -> float | None:
         return None
     while True:
         before, mass = mass, _sinking_payload(machine, gives_way(mass), mass)
+        if mass <= LEAST_PAYLOAD:
+            return 0.0
         if mass >= before * (1.0 - 1e-9):
             return mass
 
@@ -87,10 +90,8 @@ def payload_to_sink(machine: Machine, low: float, high: float) -> float | None:
 def _sinking_payload(machine: Machine, angle: float, most: float) -> float:
     """Payload with which the arm just starts to sink at one angle, at most one with which it does; by bisection."""
     light, heavy = 0.0, most
-    while heavy - light > 1e-12 * heavy:
+    while heavy - light > 1e-12 * heavy and heavy > LEAST_PAYLOAD:
         middle = 0.5 * (light + heavy)
-        if middle in (light, heavy):
-            break
         light, heavy = (light, middle) if _sinking(_loaded(machine, middle), angle) > 0.0 else (middle, heavy)
     return heavy
 

@@ -180,6 +180,8 @@ def test_no_payload_sinks_a_locked_arm_nor_a_level_one_and_a_sinking_arm_needs_n
     assert hold_statically(machine(arm=replace(ARM, gravity=0.0)), LIFT).payload_to_sink is None
     heavy = replace(ARM, first_moment=ARM.first_moment + 2.0)
     assert hold_statically(machine(arm=heavy), LEVEL).payload_to_sink == 0.0
+    weightless = hold_statically(machine(motor=FREE), LEVEL)  # all of its moment is the payload's, nothing rubs
+    assert weightless.payload_to_sink == 0.0
 
 
 def brute_payload(m, plan):
