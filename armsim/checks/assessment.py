@@ -85,12 +85,18 @@ class Fall:
 
     at: float  #: angle of the cut [rad]
     holds: bool
-    falls: bool  #: reaches the lower stop, or moves on without end
-    fall_time: float | None = None  #: from the cut to the stop [s]
-    impact_speed: float | None = None  #: at the stop [rad/s]
+    falls: bool  #: leaves its angle and ends no higher
+    rises: bool  #: leaves its angle and ends higher, by its springs or its own swing
+    fall_time: float | None = None  #: from the cut to the stop that it ends on [s]
+    impact_speed: float | None = None  #: at that stop [rad/s]
     final_angle: float | None = None
     peak_speed: float | None = None
     run: Run | None = None
+
+    @property
+    def way(self) -> str:
+        """The word for it where the arm does not stay; without gravity there is neither up nor down."""
+        return "falls" if self.falls else "rises" if self.rises else "moves"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,7 +120,7 @@ class Holding:
     """Static holding without power at the hold angle and over the travel, and the two falls."""
 
     unpowered_holds: bool
-    hold_margin: float | None  #: arm torque that friction holds over what gravity asks; None: asks none, or locks
+    hold_margin: float | None  #: arm torque that friction holds over the load; None: no load, or it locks
     hold_angle: float | None  #: where the margin is smallest
     hold_margin_torque: float | None  #: the same as a difference, negative where it does not hold; None: locks [N*m]
     payload_to_sink: float | None  #: with it the arm just starts to sink; 0: does with none; None: with no payload [kg]

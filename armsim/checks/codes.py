@@ -26,8 +26,8 @@ CODES = {
     "stall-heats": "time a stalled winding takes from ambient to its limit",
     "hold-overheats": "the holding current is above what the winding bears for good",
     # holding and falling
-    "falls-unpowered": "without power the arm comes down",
-    "shorted-creeps": "a shorted motor slows the fall and does not hold",
+    "falls-unpowered": "without power the arm falls, or its springs raise it",
+    "shorted-creeps": "a shorted motor slows the arm and does not hold it",
     "holds-by-locking": "a self-locking stage keeps the arm up without power",
     "holds-by-friction": "friction alone keeps the arm up without power",
     "holds-until-shaken": "a worm keeps the arm up at rest and no longer locks under vibration",

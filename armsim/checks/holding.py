@@ -18,6 +18,8 @@ from armsim.dynamics.steering import holding_current
 from armsim.parts.arm import load_torque
 
 SETTLING = math.radians(5.0)  #: an arm caught by friction within this drop counts as held
+LEVEL = 1e-6  #: change of sin(angle) that is neither up nor down: a swing without friction ends as high as it began
+ON_STOP = 1e-9  #: nearer to where a stop was hit it is on that stop [rad]
 NOTHING = 1e-12  #: load torque that counts as none [N*m]
 LEAST_PAYLOAD = 1e-9  #: less counts as none [kg]
 MOST_PAYLOAD = 1e6  #: an arm that stays up with this would with any [kg]
@@ -110,17 +112,20 @@ def _loaded(machine: Machine, mass: float) -> Machine:
 
 
 def fall_of_run(run: Run) -> Fall:
-    """What a power-cut run shows: caught by friction near where it was, or down on a stop or hanging."""
+    """What a power-cut run shows: caught by friction near where it was, or fallen or risen to a stop or to rest."""
     start, end = float(run.angle[0]), float(run.angle[-1])
-    hit = run.first(Kind.STOP_HIT)
-    pull = math.copysign(1.0, float(load_torque(run.machine.arm, start)))
+    arm, hits = run.machine.arm, [event for event in run.events if event.kind is Kind.STOP_HIT]
+    hit = next((event for event in reversed(hits) if abs(event.angle - end) < ON_STOP), None)
+    pull = math.copysign(1.0, float(load_torque(arm, start)))
     drop = pull * (start - end)
     caught = float(run.speed[-1]) == 0.0 and cone(run.machine, end).holds(0.0)
-    holds = hit is None and caught and drop < SETTLING
+    holds = not hits and caught and drop < SETTLING
+    higher = math.sin(end) - math.sin(start) > LEVEL
     return Fall(
         at=start,
         holds=holds,
-        falls=not holds,
+        falls=not holds and arm.gravity > 0.0 and not higher,
+        rises=not holds and arm.gravity > 0.0 and higher,
         fall_time=None if hit is None else hit.time - float(run.time[0]),
         impact_speed=None if hit is None else abs(hit.speed),
         final_angle=end,

@@ -27,7 +27,7 @@ def holding_findings(machine: Machine, assessment: Assessment) -> Iterator[Findi
             yield from free_play_findings(machine, assessment)
         else:
             margin, shaken = holding.hold_margin or 0.0, holding.shaken_margin
-            text = f"At rest and unpowered it stays up by friction alone, {number(margin)} times what gravity asks at "
+            text = f"At rest and unpowered it stays up by friction alone, {number(margin)} times the load at "
             text += f"{degrees(holding.hold_angle)}. Wear, warmth and vibration lower friction."
             if shaken is not None:
                 text += f" With {holding.worms[0].stage} shaken, {number(shaken)} times."
@@ -41,7 +41,7 @@ def holding_findings(machine: Machine, assessment: Assessment) -> Iterator[Findi
             "shorting-needs-control",
             "controller.when_off",
             "Off means shorted here, but many controllers that lose their supply leave the motor open; a broken motor "
-            "wire does so too. Count on the fall with open terminals.",
+            "wire does so too. Count on what happens with open terminals.",
         )
 
 
@@ -56,8 +56,8 @@ def shaken_findings(assessment: Assessment) -> Iterator[Finding]:
         yield finding(Level.NOTE, "holds-when-shaken", where, text)
         return
     margin = holding.shaken_margin or 0.0
-    text += f" Shaken, the arm hangs on the other friction of the drive, {number(margin)} times what gravity asks"
-    text += ": it sinks." if margin < 1.0 else ", and vibration lowers that too."
+    text += f" Shaken, the arm hangs on the other friction of the drive, {number(margin)} times the load"
+    text += ": it gives way." if margin < 1.0 else ", and vibration lowers that too."
     yield finding(Level.WARNING, "holds-until-shaken", where, text, BRAKE)
 
 
@@ -90,7 +90,7 @@ def free_play_findings(machine: Machine, assessment: Assessment) -> Iterator[Fin
         mend = "give each of these stages its backlash, such as 0.4 deg at its output shaft"
     else:
         text += (
-            f"{_free(machine, play.given)}. Gravity rests the arm on one side of it; a push, or a load that changes "
+            f"{_free(machine, play.given)}. The load rests the arm on one side of it; a push, or a load that changes "
         )
         text += "its sign, takes it to the other"
     yield finding(Level.NOTE, "free-play", "transmission", f"{text}.", mend)

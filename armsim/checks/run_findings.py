@@ -137,25 +137,23 @@ def fall_findings(assessment: Assessment) -> Iterator[Finding]:
     coasting, shorted = assessment.holding.coasting, assessment.holding.shorted
     if assessment.run is not None and coasting is None and shorted is None:
         yield finding(Level.NOTE, "cut-not-reached", "power_cut", "The run never comes to where power was to be cut.")
-    if coasting is not None and coasting.falls:
-        text = f"Power lost at {degrees(coasting.at)} with the motor open: {_comes_down(coasting)}."
+    if coasting is not None and not coasting.holds:
+        text = f"Power lost at {degrees(coasting.at)} with the motor open: {_leaves(coasting)}."
         yield finding(Level.WARNING, "falls-unpowered", "power_cut", text, BRAKE)
-    if shorted is not None and shorted.falls:
-        text = f"Power lost at {degrees(shorted.at)} with the motor shorted: {_comes_down(shorted)}. A shorted motor "
-        text += "slows a fall and does not hold."
+    if shorted is not None and not shorted.holds:
+        text = f"Power lost at {degrees(shorted.at)} with the motor shorted: {_leaves(shorted)}. A shorted motor "
+        text += "slows the arm and does not hold it."
         yield finding(Level.WARNING, "shorted-creeps", "power_cut", text, BRAKE)
 
 
-def _comes_down(fall: Fall) -> str:
+def _leaves(fall: Fall) -> str:
     if fall.fall_time is not None and fall.impact_speed is not None:
-        return f"the arm is on its stop after {number(fall.fall_time)} s, at {turning(fall.impact_speed)}"
+        return f"the arm {fall.way} to its stop in {number(fall.fall_time)} s, at {turning(fall.impact_speed)}"
     end = degrees(fall.final_angle) if fall.final_angle is not None else "an unknown angle"
     if fall.run is not None and float(fall.run.speed[-1]) != 0.0:
         seconds = float(np.ptp(fall.run.time))
         return f"the arm still moves at {end} after {number(seconds)} s"
-    higher = fall.final_angle is not None and math.sin(fall.final_angle) > math.sin(fall.at)
-    way = "rises" if higher else "comes down"
-    return f"the arm {way} to {end}, at up to {turning(fall.peak_speed or 0.0)}"
+    return f"the arm {fall.way} to {end}, at up to {turning(fall.peak_speed or 0.0)}"
 
 
 def trust_findings(run: Run) -> Iterator[Finding]:

@@ -222,6 +222,10 @@ def torques(assessment: Assessment) -> Picture:
             f". The margin is smallest at {show(lift.worst_angle, 'angle', 3)}: {show(float(available[k]), 'torque')} "
             f"available over {show(y, 'torque')} needed, a factor of {show(lift.static_margin, 'ratio', 3)}"
         )
+    elif float(np.max(curves.needed)) <= 0.0:
+        text += (
+            f". It rises by itself: at no angle does it take more than {show(float(np.max(curves.needed)), 'torque')}"
+        )
     _finish([panel])
     return Picture(name="torques", heading="Torque needed and available", text=text + ".", figure=figure)
 
@@ -356,11 +360,11 @@ def fall_sentence(name: str, fall: Fall) -> str:
     start = f"With the motor {name}, cut at {show(fall.at, 'angle', 3)}, the arm"
     if fall.holds:
         return f"{start} stays up."
-    words = f"{start} {'falls' if fall.falls else 'moves'}"
+    words = f"{start} {fall.way}"
     if fall.fall_time is not None:
         words += f" to its stop in {show(fall.fall_time, 'time', 3)}"
     elif fall.final_angle is not None:
-        words += f" to {show(fall.final_angle, 'angle', 3)} and rests there" if not fall.falls else ""
+        words += f" to {show(fall.final_angle, 'angle', 3)}"
     if fall.impact_speed is not None:
         words += f" and meets it at {show(abs(fall.impact_speed), 'angular_speed', 3)}"
     return words + "."
@@ -382,10 +386,12 @@ def power_loss(assessment: Assessment) -> Picture:
         angle = np.degrees(np.append(run.angle, run.angle[-1]))
         panel.curve(time, angle, name, 0 if name == "coasting" else 1, gid=f"fall-{name}")
     panel.frame("Arm angle (deg)")
-    stop = falls[0][2].machine.arm.lower_stop
-    bottom, _ = panel.axes.get_ylim()
-    if math.isfinite(stop) and math.degrees(stop) > bottom:
-        panel.limit(math.degrees(stop), "lower stop", gid="lower-stop", beyond=-1)
+    arm = falls[0][2].machine.arm
+    bottom, top = panel.axes.get_ylim()
+    if math.isfinite(arm.lower_stop) and math.degrees(arm.lower_stop) > bottom:
+        panel.limit(math.degrees(arm.lower_stop), "lower stop", gid="lower-stop", beyond=-1)
+    if math.degrees(arm.upper_stop) < top:
+        panel.limit(math.degrees(arm.upper_stop), "upper stop", gid="upper-stop", beyond=1)
     _finish([panel])
     text = "Arm angle after power is cut. " + " ".join(fall_sentence(name, fall) for name, fall, _ in falls)
     return Picture(name="power-loss", heading="Power loss", text=text, figure=figure)

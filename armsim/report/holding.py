@@ -86,7 +86,7 @@ def fall_row(name: str, fall: Fall | None) -> Row:
     start = f"from {show(fall.at, 'angle', 3)} "
     if fall.holds:
         return Row(name, start + "stays up")
-    text = start + ("falls" if fall.falls else "moves")
+    text = start + fall.way
     if fall.fall_time is not None:
         text += f" to its stop in {show(fall.fall_time, 'time', 3)}"
     elif fall.final_angle is not None:

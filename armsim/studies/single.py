@@ -140,7 +140,7 @@ def headline_at_rest(machine: Machine, plan: Plan, lift: Lift) -> str:
         share = shortfall(machine, plan, task.start)
         return f"DOES NOT LIFT: cannot start at {degrees(task.start)} with {share}{remedy}"
     if lift.static_margin is None or lift.worst_angle is None:
-        return "NOTHING TO LIFT: gravity asks no torque on the way (not simulated)"
+        return "NOTHING TO LIFT: the load asks no torque on the way (not simulated)"
     if lift.static_margin <= 1.0:
         share = shortfall(machine, plan, lift.worst_angle)
         return f"SHORT OF TORQUE: at {degrees(lift.worst_angle)} it has {share}{remedy} (not simulated)"

@@ -20,6 +20,7 @@ from .machines import ARM, GRAVITY, LIFT, MOTOR, TC, machine, stage
 
 DEG = math.pi / 180.0
 PEAK = 6.0 * 0.45 * GRAVITY  # 26.478 N*m with the arm level
+LOW = Plan(start=0.0, moves=(Travel(to=10.0 * DEG),))
 QUARTER = Plan(start=0.0, moves=(Travel(to=90.0 * DEG),))
 # least squares of cos(a) by level + slope * a over a quarter turn, worked out by hand
 SLOPE = (math.pi / 4.0 - 1.0) * 12.0 / (math.pi / 2.0) ** 3
@@ -246,8 +247,22 @@ def test_an_arm_thrown_up_by_its_spring_is_not_said_to_come_down():
     # cut at 60 deg, where it pushes with 31.4 N*m against 13.2 of gravity and 8.2 of friction
     found = assess_machine(with_springs(TorsionSpring(rate=60.0, relaxed_at=90.0 * DEG)), LIFT)
     (item,) = [item for item in found.findings if item.code == "falls-unpowered"]
-    assert "the arm rises to " in item.text
+    assert "the arm rises to 90.4 deg, at up to " in item.text
     assert found.holding.coasting.final_angle > found.holding.coasting.at
+    (slowed,) = [item for item in found.findings if item.code == "shorted-creeps"]
+    assert "the arm rises to " in slowed.text
+    stopped = replace(ARM, upper_stop=80.0 * DEG, counterbalances=(TorsionSpring(rate=60.0, relaxed_at=90.0 * DEG),))
+    (item,) = [x for x in assess_machine(machine(arm=stopped), LIFT).findings if x.code == "falls-unpowered"]
+    assert "the arm rises to its stop in " in item.text
+
+
+def test_friction_is_compared_with_the_load_that_the_springs_leave():
+    # 5 N*m less of 26.478 N*m at the level: 8.247/21.478 does not hold, 20 N*m less: 8.247/6.478 does
+    (item,) = [x for x in check_machine(with_springs(constant(20.0)), LOW).findings if x.code == "holds-by-friction"]
+    assert f"{BACK_DRIVEN / (PEAK - 20.0):.2f} times the load at 0.0 deg" in item.text
+    assert "gravity" not in item.text
+    weak = check_machine(with_springs(constant(5.0)), LOW)
+    assert "holds-by-friction" not in {x.code for x in weak.findings}
 
 
 @pytest.mark.parametrize("breakaway", [0.1, 0.7, 2.5])

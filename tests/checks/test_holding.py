@@ -7,10 +7,12 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from scipy.integrate import quad
 
 from armsim.checks.holding import fall_of_run, hold_statically
 from armsim.drivetrain.train import cone
 from armsim.dynamics.plan import Hold, Plan, PowerCut, Travel
+from armsim.dynamics.run import Kind
 from armsim.dynamics.trajectory import fall
 from armsim.parts.arm import Arm, Friction
 from armsim.parts.counterbalance import TorsionSpring
@@ -123,6 +125,55 @@ def test_arm_caught_by_friction_is_held():
     assert not caught.falls
     assert caught.fall_time is None
     assert caught.final_angle == pytest.approx(60.0 * DEG)
+
+
+STRONG = TorsionSpring(rate=60.0, relaxed_at=90.0 * DEG)  # at 60 deg 31.4 N*m against 13.2 of gravity
+
+
+def test_an_arm_thrown_up_by_its_spring_rises_and_meets_the_stop_with_the_energy_of_both():
+    sprung = replace(ARM, counterbalances=(STRONG,), upper_stop=80.0 * DEG)
+    came = fall_of_run(
+        fall(machine(motor=FREE, stages=(stage(20.0, 1.0, 1.0),), arm=sprung), LIFT, PowerCut(), shorted=False)
+    )
+    inertia = 6.0 * 0.45**2 + 20.0**2 * MOTOR.rotor_inertia
+    given_up = 0.5 * 60.0 * ((30.0 * DEG) ** 2 - (10.0 * DEG) ** 2)
+    raised = 6.0 * GRAVITY * 0.45 * (math.sin(80.0 * DEG) - math.sin(60.0 * DEG))
+    assert (came.holds, came.falls, came.rises, came.way) == (False, False, True, "rises")
+    assert came.impact_speed == pytest.approx(math.sqrt(2.0 * (given_up - raised) / inertia), rel=1e-6)
+    assert came.final_angle == pytest.approx(80.0 * DEG)
+
+
+def test_a_swing_that_ends_as_high_as_it_began_is_a_fall():
+    m = machine(motor=FREE, stages=(stage(20.0, 1.0, 1.0),), arm=replace(ARM, lower_stop=-math.inf))
+    came = fall_of_run(fall(m, LIFT, PowerCut(), shorted=False))
+    assert came.final_angle == pytest.approx(-240.0 * DEG, abs=1e-3)
+    assert (came.falls, came.rises) == (True, False)
+    assert came.fall_time is None
+
+
+def test_without_gravity_an_arm_neither_falls_nor_rises():
+    level = replace(ARM, gravity=0.0, counterbalances=(STRONG,))
+    came = fall_of_run(fall(machine(arm=level), LIFT, PowerCut(), shorted=False))
+    assert (came.holds, came.falls, came.rises, came.way) == (False, False, False, "moves")
+
+
+def test_an_arm_that_strikes_the_upper_stop_first_is_timed_to_the_one_it_falls_to():
+    m = machine(motor=FREE, stages=(stage(20.0, 1.0, 1.0),), arm=replace(ARM, upper_stop=61.0 * DEG))
+    came = fall_of_run(fall(m, LIFT, PowerCut(angle=58.0 * DEG), shorted=False))
+    # at rest on the upper stop, then free from 61 to -60 deg
+    inertia = 6.0 * 0.45**2 + 20.0**2 * MOTOR.rotor_inertia
+    moment = 6.0 * GRAVITY * 0.45
+
+    def speed(angle):
+        return math.sqrt(2.0 * moment * (math.sin(61.0 * DEG) - math.sin(angle)) / inertia)
+
+    assert came.falls
+    assert came.impact_speed == pytest.approx(speed(-60.0 * DEG), rel=1e-6)
+    # the root of the way from the top takes out the infinite start of the integrand
+    last, error = quad(lambda s: 2.0 * s / speed(61.0 * DEG - s * s), 0.0, math.sqrt(121.0 * DEG))
+    assert error < 1e-6
+    up = next(event for event in came.run.events if event.kind is Kind.STOP_HIT)
+    assert came.fall_time == pytest.approx(up.time - came.run.time[0] + last, rel=1e-5)
 
 
 def test_arm_thrown_up_by_a_cut_on_the_way_is_not_called_held():

@@ -164,9 +164,21 @@ def checked() -> tuple[Scenario, Assessment]:
     return wanted, check_machine(wanted.machine, wanted.plan, wanted.requirements)
 
 
+def with_spring(rate: float, **stops: float) -> Scenario:
+    """The first one with a torsion spring relaxed at 110 deg."""
+    spring = TorsionSpring(rate=rate, relaxed_at=math.radians(110.0))
+    return scenario(tipper(arm=replace(tipper().arm, counterbalances=(spring,), **stops)))
+
+
 @cache
 def sprung() -> tuple[Scenario, Assessment]:
-    """The same with a torsion spring that carries most of the arm, judged at rest."""
-    helped = replace(tipper().arm, counterbalances=(TorsionSpring(rate=30.0, relaxed_at=math.radians(110.0)),))
-    wanted = scenario(tipper(arm=helped))
+    """The first one with a torsion spring that carries most of the arm, judged at rest."""
+    wanted = with_spring(30.0)
     return wanted, check_machine(wanted.machine, wanted.plan, wanted.requirements)
+
+
+@cache
+def thrown() -> tuple[Scenario, Assessment]:
+    """With one so strong that it throws the arm up against a stop when power goes."""
+    wanted = with_spring(80.0, upper_stop=math.radians(80.0))
+    return wanted, assess_machine(wanted.machine, wanted.plan, wanted.requirements)

@@ -20,7 +20,7 @@ KEYS = {
     "thermal": "winding_peak_c housing_peak_c limit_c time_to_limit_s",
     "holding": "unpowered_holds hold_margin hold_angle_deg hold_margin_torque_nm payload_to_sink_kg reverse_torque_nm "
     "locks_shaken hold_margin_shaken worms locked_by free_play_deg free_play_tip_mm missing_backlash "
-    "falls fall_time_s impact_deg_per_s coasting shorted",
+    "falls rises fall_time_s impact_deg_per_s coasting shorted",
     "transmission": "reduction speed_ratio torque_ratio efficiency_forward efficiency_reverse self_locking "
     "motor_turns play_deg play_tip_mm shafts stages",
     "energy": "supplied_j payload_lifted_j stored_j losses_j residual",
@@ -105,7 +105,7 @@ def test_no_thermal_data_means_no_temperatures_though_the_run_has_a_column():
 
 def test_the_top_of_holding_is_the_worse_of_coasting_and_shorted():
     holding = as_json(*sample.lifting())["holding"]
-    assert holding["falls"] is True
+    assert (holding["falls"], holding["rises"]) == (True, False)
     assert holding["fall_time_s"] == min(holding["coasting"]["fall_time_s"], holding["shorted"]["fall_time_s"])
     assert holding["impact_deg_per_s"] == max(
         holding["coasting"]["impact_deg_per_s"], holding["shorted"]["impact_deg_per_s"]

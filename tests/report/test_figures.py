@@ -34,7 +34,7 @@ def stalled():
     return drawn(sample.stalling)
 
 
-@pytest.fixture(scope="module", params=["lifting", "stalling", "checked", "sprung"])
+@pytest.fixture(scope="module", params=["lifting", "stalling", "checked", "sprung", "thrown"])
 def every(request):
     return drawn(getattr(sample, request.param))
 
@@ -203,6 +203,15 @@ def test_gravity_alone_is_drawn_where_springs_carry_of_it():
     carried = 30.0 * (math.radians(110.0) - angle) - 0.9  # less the pivot's breakaway friction
     assert np.subtract(gravity.get_ydata(), needed.get_ydata()) == pytest.approx(carried, rel=1e-9)
     assert named(drawn(sample.checked)["torques"], "gravity") == []
+
+
+def test_what_a_spring_throws_up_is_said_and_drawn_to_rise():
+    picture = drawn(sample.thrown)["power-loss"]
+    assert "the arm rises to its stop in " in picture.text
+    assert "falls" not in picture.text
+    (line,) = named(picture, "upper-stop")
+    assert list(line.get_ydata()) == pytest.approx([80.0, 80.0])
+    assert "the arm falls to its stop in " in drawn(sample.lifting)["power-loss"].text
 
 
 def test_thinning_keeps_a_spike_and_both_sides_of_a_jump():

@@ -7,7 +7,7 @@ import pytest
 
 from armsim.parts.worm import worm_stage
 from armsim.report.contract import as_json
-from armsim.report.holding import holding_rows
+from armsim.report.holding import fall_row, holding_rows
 from armsim.report.terminal import check_summary
 from armsim.studies.single import check_machine
 from tests.machines import MOTOR, arm, stage
@@ -99,6 +99,16 @@ def test_the_json_has_every_key_and_null_for_what_is_not_known():
     assert plain["missing_backlash"] == ["first pair", "second pair", "final chain"]
     nulls = ("locks_shaken", "hold_margin_shaken", "locked_by", "free_play_deg", "free_play_tip_mm")
     assert [plain[key] for key in nulls] == [None] * 5
+
+
+def test_a_fall_and_a_rise_are_told_apart_in_rows_and_json():
+    for case, way in ((sample.lifting, "falls"), (sample.thrown, "rises")):
+        scenario, assessment = case()
+        told = fall_row("coasting", assessment.holding.coasting)
+        assert told.value.startswith(f"from 70 deg {way} to its stop in ")
+        holding = as_json(scenario, assessment)["holding"]
+        for part in (holding, holding["coasting"]):
+            assert (part["falls"], part["rises"]) == (way == "falls", way == "rises")
 
 
 def test_a_check_prints_it_in_ascii():
