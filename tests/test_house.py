@@ -86,6 +86,17 @@ def test_every_demo_loads_and_has_its_sample_report(path):
     assert scenario.sha256 in report.read_text(encoding="utf-8"), "the sample report is of an older scenario"
 
 
+def test_the_demo_of_a_locking_worm_shows_the_play_behind_it():
+    from armsim.scenario import load
+    from armsim.studies.single import check
+
+    found = check(load(ROOT / "scenarios" / "press-hatch-worm.yaml"))
+    play = 0.12 / 30.0  # backlash over the wheel's pitch radius, half of 40 teeth of 1.5 mm
+    assert found.holding.free_play == pytest.approx(play)
+    assert found.holding.free_travel == pytest.approx(0.8 * play)
+    assert "0.229 deg at the arm, 3.20 mm at its tip" in next(x.text for x in found.findings if x.code == "free-play")
+
+
 def test_the_sample_reports_stay_small():
     kept = [path for path in (ROOT / "reports").rglob("*") if path.is_file() and path.name != "series.csv"]
     assert 0 < sum(path.stat().st_size for path in kept) < 3_000_000
