@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 from armsim.checks.assessment import Finding, Level
 from armsim.checks.codes import finding
 from armsim.checks.lifting import POINTS, travel_range, turning_points
-from armsim.checks.mends import with_payload
 from armsim.checks.phrases import degrees, number
-from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.train import cone
 from armsim.dynamics.plan import Plan
 from armsim.parts.arm import gravity_torque
@@ -153,9 +152,9 @@ def _rises(machine: Machine, low: float, high: float) -> Iterator[Finding]:
     """Springs or a counterweight that lift the arm, loaded as it is or once its payload is off."""
     states = [("Unpowered", machine)]
     if machine.arm.payload_mass > 0.0:
-        states.append(("Unpowered and with the payload off", with_payload(machine, 0.0)))
-    for state, loaded in states:
-        rising = [theta for theta in _doubtful(loaded, low, high) if rises_unpowered(loaded, theta)]
+        states.append(("Unpowered and with the payload off", loaded(machine, 0.0)))
+    for state, one in states:
+        rising = [theta for theta in _doubtful(one, low, high) if rises_unpowered(one, theta)]
         if rising:
             text = f"{state} the counterbalance raises the arm by itself, as at {degrees(rising[0])}."
             mend = "lock the arm before the load is taken off or the drive is opened"

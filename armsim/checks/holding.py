@@ -8,8 +8,7 @@ import numpy as np
 from armsim.checks.assessment import Fall, Holding
 from armsim.checks.lifting import hold_angles, travel_range, turning_points
 from armsim.checks.locking import locking_stage, locks_shaken, shaken, worm_holds
-from armsim.checks.mends import with_payload
-from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.shafts import free_play
 from armsim.drivetrain.train import arm_torque_overhauling, cone
 from armsim.dynamics.plan import Plan
@@ -108,7 +107,7 @@ def _loaded(machine: Machine, mass: float) -> Machine:
     arm = machine.arm
     if arm.payload_mass == 0.0 and arm.payload_at == 0.0:
         machine = replace(machine, arm=replace(arm, payload_at=arm.length))
-    return with_payload(machine, mass)
+    return loaded(machine, mass)
 
 
 def fall_of_run(run: Run) -> Fall:

@@ -16,7 +16,7 @@ from armsim.checks.drive import drive_point
 from armsim.checks.phrases import degrees, number, percent
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import arm_torque_overhauling, arm_torque_raised
-from armsim.dynamics.plan import Hold, Plan, Travel
+from armsim.dynamics.plan import Follow, Hold, Plan, Travel, lifts
 from armsim.dynamics.run import Event, Kind, Run
 from armsim.parts.arm import gravity_torque, load_torque
 
@@ -63,16 +63,16 @@ def first_lift(plan: Plan) -> LiftTask | None:
     """The first lift of the plan, from the angle at which the moves before it end."""
     angle = plan.start
     for move in plan.moves:
-        if isinstance(move, Travel):
-            if move.duty > 0.0:
-                return LiftTask(start=angle, to=move.to, duty=move.duty)
+        if isinstance(move, (Travel, Follow)):
+            if lifts(move):
+                return LiftTask(start=angle, to=move.to, duty=move.duty if isinstance(move, Travel) else 1.0)
             angle = move.to
     return None
 
 
 def travel_range(plan: Plan) -> tuple[float, float]:
     """Lowest and highest angle that the moves ask for, start included. [rad]"""
-    angles = [plan.start, *(move.to for move in plan.moves if isinstance(move, Travel))]
+    angles = [plan.start, *(move.to for move in plan.moves if isinstance(move, (Travel, Follow)))]
     return min(angles), max(angles)
 
 
@@ -80,7 +80,7 @@ def hold_angles(plan: Plan) -> tuple[float, ...]:
     """Angles at which the plan asks for a hold. [rad]"""
     angle, held = plan.start, []
     for move in plan.moves:
-        if isinstance(move, Travel):
+        if isinstance(move, (Travel, Follow)):
             angle = move.to
         elif isinstance(move, Hold):
             held.append(angle)
@@ -218,13 +218,13 @@ def lift_of_run(machine: Machine, plan: Plan, run: Run, mends: tuple[Mend, ...] 
     task = first_lift(plan)
     if task is None:
         return Lift()
-    asked = plan.repeat * sum(1 for move in plan.moves if isinstance(move, Travel) and move.duty > 0.0)
-    lifts = [outcome for outcome in travel_outcomes(run) if outcome.name == "lift"]
-    failed = next((outcome for outcome in lifts if not outcome.reached), None)
-    reached = failed is None and len(lifts) == asked
-    times = [outcome.ended.time - outcome.begun.time for outcome in lifts if outcome.ended is not None]
-    shown = failed or (lifts[-1] if lifts else None)
-    stall = next((outcome.stall for outcome in lifts if outcome.stall is not None), None)
+    tried = [outcome for outcome in travel_outcomes(run) if outcome.name == "lift"]
+    failed = next((outcome for outcome in tried if not outcome.reached), None)
+    reached = failed is None and run.first(Kind.GIVEN_UP) is None
+    times = [outcome.ended.time - outcome.begun.time for outcome in tried if outcome.ended is not None]
+    times += [cycle.lift_time for cycle in run.cycles if cycle.lift_time is not None]
+    shown = failed or (tried[-1] if tried else None)
+    stall = next((outcome.stall for outcome in tried if outcome.stall is not None), None)
     margin = static_margin(machine, task)
     return Lift(
         reached=reached,

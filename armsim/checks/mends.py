@@ -12,9 +12,9 @@ from armsim.checks.assessment import Mend
 from armsim.checks.drive import drive_point
 from armsim.checks.lifting import LiftTask, first_lift, static_margin, turning_points
 from armsim.checks.phrases import number, rounded_down, rounded_up
-from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.train import rest_torque
-from armsim.dynamics.plan import Plan, PowerCut, Travel
+from armsim.dynamics.plan import Follow, Plan, PowerCut, Travel, lifts
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.stage import ConstantEfficiency, Stage
 
@@ -57,18 +57,6 @@ def with_reduction(machine: Machine, factor: float) -> Machine:
     return replace(machine, stages=tuple(stages))
 
 
-def with_payload(machine: Machine, mass: float) -> Machine:
-    """The machine with another payload mass [kg] at the same place."""
-    arm, change = machine.arm, mass - machine.arm.payload_mass
-    changed = replace(
-        arm,
-        payload_mass=mass,
-        first_moment=arm.first_moment + change * arm.payload_at,
-        inertia=arm.inertia + change * arm.payload_at**2,
-    )
-    return replace(machine, arm=changed)
-
-
 def with_voltage(machine: Machine, factor: float) -> Machine:
     """The machine on a source of a multiple of its voltage, inner resistance kept."""
     volts = tuple(factor * v for v in machine.battery.voltage_points)
@@ -94,7 +82,7 @@ def levers(machine: Machine) -> tuple[Lever, ...]:
                 dimension="mass",
                 now=machine.arm.payload_mass,
                 furthest=0.0,
-                changed=lambda value: with_payload(machine, value),
+                changed=lambda value: loaded(machine, value),
             )
         )
     found.append(
@@ -113,10 +101,10 @@ def static_judge(plan: Plan) -> Judge:
     """Judges by torque alone: enough at every angle of the lift, from rest."""
     task = first_lift(plan)
 
-    def lifts(machine: Machine) -> bool:
+    def judge(machine: Machine) -> bool:
         return task is None or _margin(machine, task) >= 1.0
 
-    return lifts
+    return judge
 
 
 def running_judge(plan: Plan) -> Judge:
@@ -125,39 +113,39 @@ def running_judge(plan: Plan) -> Judge:
     from armsim.dynamics.trajectory import simulate
 
     task = first_lift(plan)
-    limits = [move.time_limit for move in plan.moves if isinstance(move, Travel) and move.duty > 0.0]
+    limits = [move.time_limit for move in plan.moves if isinstance(move, (Travel, Follow)) and lifts(move)]
 
-    def lifts(machine: Machine) -> bool:
+    def judge(machine: Machine) -> bool:
         if task is None:
             return True
         move = Travel(to=task.to, duty=task.duty, patience=0.0, time_limit=min(LONGEST_TRIAL, *limits))
         run = simulate(machine, Plan(start=task.start, moves=(move,), power_cut=PowerCut()))
         return run.first(Kind.REACHED) is not None
 
-    return lifts
+    return judge
 
 
-def find_mends(machine: Machine, plan: Plan, lifts: Judge) -> tuple[Mend, ...]:
+def find_mends(machine: Machine, plan: Plan, judge: Judge) -> tuple[Mend, ...]:
     """For each lever the least change, to three digits, with which the machine lifts as judged."""
     task = first_lift(plan)
     if task is None or task.to > machine.arm.upper_stop:
         return ()  # nothing to lift, or a stop in the way that no torque mends
-    return tuple(_mend(lever, least_change(lever, task, lifts)) for lever in levers(machine))
+    return tuple(_mend(lever, least_change(lever, task, judge)) for lever in levers(machine))
 
 
-def least_change(lever: Lever, task: LiftTask, lifts: Judge) -> float | None:
+def least_change(lever: Lever, task: LiftTask, judge: Judge) -> float | None:
     """The value nearest to the present one, rounded on the safe side, that lifts; None if none does."""
     enough = _static_threshold(lever, task)
     if enough is None:
         return None
     value = lever.rounded(enough)
-    if lifts(lever.changed(value)):
+    if judge(lever.changed(value)):
         return value
     # torque is there, something else is in the way: a slow lift, a breaker, a reset
     failing, step = value, 0.004
     while True:
         trial = lever.rounded(value + step * (lever.furthest - value))
-        if lifts(lever.changed(trial)):
+        if judge(lever.changed(trial)):
             break
         if step >= 1.0:
             return None
@@ -167,7 +155,7 @@ def least_change(lever: Lever, task: LiftTask, lifts: Judge) -> float | None:
         middle = lever.rounded(0.5 * (failing + working))
         if middle in (failing, working):
             break
-        if lifts(lever.changed(middle)):
+        if judge(lever.changed(middle)):
             working = middle
         else:
             failing = middle

@@ -1,10 +1,10 @@
 """The machine: every part of it, frozen, ready to be asked for torques or run in time."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
-from armsim.parts.arm import Arm
+from armsim.parts.arm import Arm, with_payload
 from armsim.parts.battery import Battery
 from armsim.parts.bridge import Controller
 from armsim.parts.motor import Motor
@@ -68,3 +68,8 @@ class Machine:
     def loop_resistance(self) -> float:
         """One motor's winding at reference temperature and its bridge. [ohm]"""
         return self.motor.resistance + self.controller.resistance
+
+
+def loaded(machine: Machine, payload: float) -> Machine:
+    """The machine with another payload [kg] in the same place."""
+    return machine if payload == machine.arm.payload_mass else replace(machine, arm=with_payload(machine.arm, payload))

@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
-from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.train import all_driving, cone, forms, speed_regimes
 from armsim.dynamics.drive import engage
 from armsim.dynamics.events import next_event
@@ -15,7 +15,6 @@ from armsim.dynamics.motion import resume_motion
 from armsim.dynamics.plan import Exchange, Follow, Hold, Move, Rest, Travel
 from armsim.dynamics.run import Kind
 from armsim.dynamics.voyage import Command, Off, Push, Situation, Steer, Voyage, set_entry
-from armsim.parts.arm import with_payload
 
 
 def perform(voyage: Voyage, situation: Situation, move: Move, target: float | None) -> tuple[Voyage, Situation, bool]:
@@ -156,7 +155,7 @@ def rest(voyage: Voyage, situation: Situation, move: Rest) -> Situation:
 def exchange(voyage: Voyage, situation: Situation, move: Exchange) -> tuple[Voyage, Situation]:
     """Take up or put down payload in an instant: it joins from rest, and leaves as fast as it moves."""
     before = voyage.machine
-    after = replace(before, arm=with_payload(before.arm, move.payload))
+    after = loaded(before, move.payload)
     joined = situation
     if situation.mode.sense and move.payload > before.arm.payload_mass:
         joined = set_entry(situation, SPEED, float(situation.state[SPEED]) * share_kept(before, after, situation))

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from armsim.parts.arm import Arm
+
 
 @dataclass(frozen=True, kw_only=True)
 class Limits:
@@ -73,10 +75,15 @@ def lifts(move: Move) -> bool:
 
 @dataclass(frozen=True, kw_only=True)
 class PowerCut:
-    """Power fails at a time of the run or as the arm first passes an angle; neither: at rest at the target."""
+    """Power fails at a time of the run, as the arm first passes an angle, or where it does most harm.
+
+    With none of them it fails at rest at the highest target.
+    """
 
     time: float | None = None  #: [s]
     angle: float | None = None  #: [rad]
+    worst: bool = False
+    shorted: bool | None = None  #: motor terminals in the case to be judged; None: the worse of both
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,3 +94,18 @@ class Plan:
     moves: tuple[Move, ...]
     repeat: int = 1
     power_cut: PowerCut = PowerCut()
+
+
+def payloads(arm: Arm, plan: Plan) -> tuple[float, ...]:
+    """Payload carried during each move of a cycle. [kg]"""
+    carried, masses = arm.payload_mass, []
+    for move in plan.moves:
+        if isinstance(move, Exchange):
+            carried = move.payload
+        masses.append(carried)
+    return tuple(masses)
+
+
+def heaviest_payload(arm: Arm, plan: Plan) -> float:
+    """Largest payload of a cycle. [kg]"""
+    return max((arm.payload_mass, *payloads(arm, plan)))

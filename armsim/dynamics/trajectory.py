@@ -6,7 +6,7 @@ changing branch, a limit, a trip, a stop and a jam are all ends of a segment fou
 
 from dataclasses import replace
 
-from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.machine import Machine, loaded
 from armsim.dynamics.cycles import simulate_cycles, step, target_of
 from armsim.dynamics.drive import engage
 from armsim.dynamics.events import next_event
@@ -15,7 +15,7 @@ from armsim.dynamics.guards import Signal
 from armsim.dynamics.journal import Journal, close
 from armsim.dynamics.modes import CUT, Contact, Drive, Mode
 from armsim.dynamics.motion import at_rest, rests_for_good, resume_motion
-from armsim.dynamics.plan import Follow, Plan, PowerCut, Travel, lifts
+from armsim.dynamics.plan import Follow, Plan, PowerCut, Travel, heaviest_payload, lifts
 from armsim.dynamics.run import Kind, Run
 from armsim.dynamics.segment import Tolerances
 from armsim.dynamics.voyage import Halted, Off, Situation, Voyage, keep
@@ -47,21 +47,21 @@ def fall(
     An arm without a stop below swings: it is followed to the far end of its first swing.
 
     The cut comes at a time of the work cycle or where the arm first passes an angle; with neither, at rest at the
-    highest angle that the moves ask for. None when the run never gets there.
+    highest angle that the moves ask for, with the heaviest payload. None when the run never gets there.
     """
-    loaded = machine
+    as_loaded = loaded(machine, heaviest_payload(machine.arm, plan))
     if cut.time is None and cut.angle is None:
-        situation = at_rest(machine, Situation(time=0.0, state=initial_state(machine, held_angle(plan)), mode=Mode()))
+        situation = at_rest(as_loaded, Situation(time=0.0, state=initial_state(machine, held_angle(plan)), mode=Mode()))
     else:
         start = at_start(machine, plan)
         voyage = Voyage(machine=machine, journal=Journal(machine, start.state), tolerances=tolerances, halt=cut)
         try:
             step_cycles(voyage, start, plan)
         except Halted as halted:
-            loaded, situation = halted.machine, halted.situation
+            as_loaded, situation = halted.machine, halted.situation
         else:
             return None
-    return fall_from(loaded, situation, shorted=shorted, tolerances=tolerances)
+    return fall_from(as_loaded, situation, shorted=shorted, tolerances=tolerances)
 
 
 def fall_from(machine: Machine, situation: Situation, *, shorted: bool, tolerances: Tolerances = Tolerances()) -> Run:

@@ -8,7 +8,7 @@ NOT_MODELLED = (
     "A battery's slow polarisation and its temperature; inner resistance is one constant number.",
     "Wear, lubrication, dirt, ageing, water and frost, and the scatter between parts of one type.",
     "Strength beyond what the stage table shows: keys, shafts, bearings, fasteners, weld seams, fatigue and shock.",
-    "A control loop with its own faults: a move is driven with a constant duty, a hold with a steady current.",
+    "Faults of the position loop: its sensor is exact and without delay, and its feed-forward knows the load.",
     "A spring's own mass and friction, its set, the ends of its stroke, and how cold and warmth change a gas spring.",
     "Sideways, off-plane and wind loads, a payload that swings or shifts, and people leaning on the arm.",
 )

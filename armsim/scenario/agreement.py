@@ -46,3 +46,7 @@ def _faults(values: dict[str, Any]) -> Faults:
         yield from mechanical.move_shape_faults(moves)
     if arm and moves and all(moves) and "start" in values:
         yield from mechanical.travel_faults(moves, values["start"], arm, values.get("repeat", 1))
+    if moves and all(moves):
+        yield from mechanical.profile_faults(moves)
+        if arm:
+            yield from mechanical.handover_faults(moves, arm, values.get("repeat", 1))

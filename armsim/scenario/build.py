@@ -3,7 +3,6 @@
 import math
 
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics import plan
 from armsim.parts import arm as arm_part
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
@@ -102,30 +101,6 @@ def _bare_inertia(given: schema.Arm, points: tuple[tuple[float, float], ...], no
         "arm.inertia", f"{understood(inertia, d.INERTIA)}, a slender body about its centre of mass, without payload"
     )
     return inertia
-
-
-def moves(file: schema.ScenarioFile, notes: Notes) -> plan.Plan:
-    """The work cycle and the power cut."""
-    cut = file.power_cut
-    if cut is None:
-        notes.default("power_cut.at", "power fails with the arm at rest at its highest target")
-    return plan.Plan(
-        start=file.start,
-        moves=tuple(_move(move) for move in file.moves),
-        repeat=file.repeat,
-        power_cut=plan.PowerCut() if cut is None else plan.PowerCut(time=cut.at.time, angle=cut.at.angle),
-    )
-
-
-def _move(move: schema.Move) -> plan.Move:
-    if move.hold is not None:
-        return plan.Hold(duration=move.hold.duration)
-    if move.rest is not None:
-        return plan.Rest(duration=move.rest.duration)
-    travel = move.lift or move.lower
-    assert travel is not None
-    duty = travel.duty if move.lift else -travel.duty
-    return plan.Travel(to=travel.to, duty=duty, patience=travel.patience, time_limit=travel.within)
 
 
 #: dimension and sense of each requirement

@@ -79,6 +79,41 @@ SPEED = Dimension(
         "1/s": ("1/s is neither turns nor radians a second", "write {n} rad/s or {n} rps"),
     },
 )
+ACCELERATION = Dimension(
+    name="a change of turning speed per time",
+    vectors=(_v(s=-2, rad=1),),
+    offers=("deg/s^2", "rad/s^2", "rpm/s"),
+    likely=("deg/s^2",),
+    shows=(("deg/s^2", _DEG),),
+)
+JERK = Dimension(
+    name="a change of acceleration per time",
+    vectors=(_v(s=-3, rad=1),),
+    offers=("deg/s^3", "rad/s^3"),
+    likely=("deg/s^3",),
+    shows=(("deg/s^3", _DEG),),
+)
+PROPORTIONAL_GAIN = Dimension(
+    name="a voltage per angle",
+    vectors=(_v(kg=1, m=2, s=-3, A=-1, rad=-1),),
+    offers=("V/deg", "V/rad"),
+    likely=("V/deg",),
+    shows=(("V/rad", 1.0), ("V/deg", 1.0 / _DEG)),
+)
+INTEGRAL_GAIN = Dimension(
+    name="a voltage per angle and time",
+    vectors=(_v(kg=1, m=2, s=-4, A=-1, rad=-1),),
+    offers=("V/(deg*s)", "V/(rad*s)"),
+    likely=("V/(deg*s)",),
+    shows=(("V/(rad*s)", 1.0),),
+)
+DERIVATIVE_GAIN = Dimension(
+    name="a voltage per turning speed",
+    vectors=(_v(kg=1, m=2, s=-2, A=-1, rad=-1),),
+    offers=("V*s/deg", "V*s/rad", "V/rpm"),
+    likely=("V*s/deg",),
+    shows=(("V*s/rad", 1.0),),
+)
 VELOCITY = Dimension(
     name="a speed along a path",
     vectors=(_v(m=1, s=-1),),

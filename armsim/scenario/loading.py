@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from armsim.scenario import agreement, build
+from armsim.scenario.moves import planned, with_loop
 from armsim.scenario.notes import Notes
 from armsim.scenario.problems import Problem, ScenarioError
 from armsim.scenario.readers import Reading
@@ -28,7 +29,8 @@ def _scenario(document: Document, path: Path | None) -> Scenario:
     agreement.check(sections, document, reading)
     _raise_errors(document, reading)
     file, notes = sections.whole(), Notes()
-    machine, plan = build.machine(file, notes), build.moves(file, notes)
+    machine, plan = build.machine(file, notes), planned(file, notes)
+    machine = with_loop(machine, plan, file.controller.position_loop, notes)
     for where, fault in notes.faults:
         place, width = value_place(document.tree, where)
         reading.problems.append(document.sources.problem(place, dotted(where), fault, width=width))

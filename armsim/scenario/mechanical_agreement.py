@@ -163,6 +163,41 @@ def _beyond_tip(arm: Arm) -> Faults:
             )
 
 
+MOVES = ("lift", "lower", "hold", "rest", "take_up", "put_down")
+
+
+def handover_faults(moves: list[Move], arm: Arm, repeat: int) -> Faults:
+    """Nothing is put down that is not carried, and repeated moves end with the payload they begin with."""
+    first = arm.payload.mass if arm.payload else 0.0
+    carried = first
+    for k, move in enumerate(moves):
+        if move.take_up:
+            carried += move.take_up.mass
+        if move.put_down:
+            if move.put_down.mass > carried * (1.0 + 1e-9):
+                text = (
+                    f"{understood(move.put_down.mass, d.MASS)} is more than the {understood(carried, d.MASS)} carried"
+                )
+                yield ("moves", k, "put_down", "mass"), Misreading("SCN121", text)
+                return
+            carried = max(0.0, carried - move.put_down.mass)
+    if repeat > 1 and abs(carried - first) > 1e-9 * max(carried, first):
+        text = f"the moves begin with {understood(first, d.MASS)} of payload and end with {understood(carried, d.MASS)}"
+        short, surplus = first - carried, carried - first
+        mend = f"put_down: {{mass: {surplus:.9g} kg}}" if surplus > 0.0 else f"take_up: {{mass: {short:.9g} kg}}"
+        yield ("repeat",), Misreading("SCN121", text, f"to repeat them, end with - {mend}")
+
+
+def profile_faults(moves: list[Move]) -> Faults:
+    """A travel has a duty or a profile."""
+    for k, move in enumerate(moves):
+        kind = "lift" if move.lift else "lower"
+        travel = move.lift or move.lower
+        if travel and travel.profile and "duty" in travel.model_fields_set:
+            text = "has a profile and a duty: the position loop finds the duty itself"
+            yield ("moves", k, kind, "duty"), Misreading("SCN122", text, "leave out one of them")
+
+
 def move_shape_faults(moves: list[Move | None]) -> Faults:
     """One thing a move, and at least one move; None stands for one that could not be read."""
     if not moves:
@@ -170,7 +205,7 @@ def move_shape_faults(moves: list[Move | None]) -> Faults:
     for k, move in enumerate(moves):
         if move is None:
             continue
-        kinds = given(move, ("lift", "lower", "hold", "rest"))
+        kinds = given(move, MOVES)
         if len(kinds) != 1:
             text = f"{' and '.join(kinds)} in one move" if kinds else "an empty move"
             yield (

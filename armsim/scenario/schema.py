@@ -139,6 +139,17 @@ class Supply(Keys):
     other_loads: Annotated[float, r.quantity(d.CURRENT, least=0.0, usual=(1e-3, 200.0))] = 0.0
 
 
+class PositionLoop(Keys):
+    """The loop that follows profiles and holds angles; gains left out are placed for the machine."""
+
+    example = "{period: 10 ms, tolerance: 0.5 deg}"
+    period: Annotated[float, r.quantity(d.TIME, least=2e-4, most=0.5)] = 0.01
+    tolerance: Annotated[float, r.quantity(d.ANGLE, least=1e-5, most=0.35)] = math.radians(0.5)
+    proportional: Annotated[float, r.quantity(d.PROPORTIONAL_GAIN, least=0.0)] | None = None
+    integral: Annotated[float, r.quantity(d.INTEGRAL_GAIN, least=0.0)] | None = None
+    derivative: Annotated[float, r.quantity(d.DERIVATIVE_GAIN, least=0.0)] | None = None
+
+
 class Controller(Keys):
     """The motor controller."""
 
@@ -148,6 +159,7 @@ class Controller(Keys):
     when_off: Annotated[str, r.choice("shorted", "open")] = "open"
     bridge_resistance: Resistance = 0.0
     restart_time: Pause = 0.5
+    position_loop: PositionLoop | None = None
 
 
 class StageKeys(Keys):
@@ -315,21 +327,46 @@ class Arm(Keys):
     plane: Annotated[Plane, BeforeValidator(_word_as_tilt)] = Field(default_factory=Plane)
 
 
+class Profile(Keys):
+    """Limits of a motion profile; without jerk the acceleration may jump."""
+
+    example = "{speed: 60 deg/s, acceleration: 120 deg/s^2, jerk: 600 deg/s^3}"
+    speed: Annotated[float, r.quantity(d.SPEED, above=0.0, usual=(1e-3, 50.0))]
+    acceleration: Annotated[float, r.quantity(d.ACCELERATION, above=0.0, usual=(1e-3, 2000.0))]
+    jerk: Annotated[float, r.quantity(d.JERK, above=0.0, usual=(1e-3, 1e6))] | None = None
+
+
 class Travel(Keys):
-    """Drive to an angle."""
+    """Drive to an angle, with a duty or along a profile."""
 
     example = "lift: {to: 70 deg}"
     to: Angle
     duty: Part = 1.0
+    profile: Profile | None = None
     patience: Pause = 2.0
     within: Time = 600.0
 
 
-class Wait(Keys):
-    """Stay for a time, held or with the drive off."""
+class Hold(Keys):
+    """Stay for a time: held by the position loop, or with the motor shorted or open."""
 
     example = "hold: {for: 2 s}"
     duration: Time = Field(alias="for")
+    motor: Annotated[str, r.choice("controlled", "shorted", "open")] = "controlled"
+
+
+class Rest(Keys):
+    """Stay for a time with the drive off."""
+
+    example = "rest: {for: 2 s}"
+    duration: Time = Field(alias="for")
+
+
+class Handover(Keys):
+    """Payload taken up or put down, at the payload's place."""
+
+    example = "put_down: {mass: 9 kg}"
+    mass: Mass
 
 
 class Move(Keys):
@@ -338,15 +375,18 @@ class Move(Keys):
     example = "- lift: {to: 70 deg}"
     lift: Travel | None = None
     lower: Travel | None = None
-    hold: Wait | None = None
-    rest: Wait | None = None
+    hold: Hold | None = None
+    rest: Rest | None = None
+    take_up: Handover | None = None
+    put_down: Handover | None = None
 
 
 class PowerCut(Keys):
     """When the power fails, in a run of its own."""
 
     example = "{at: 60 deg}"
-    at: Annotated[special.When, special.time_or_angle()]
+    at: Annotated[special.When, special.time_or_angle()] = special.When()
+    motor: Annotated[str, r.choice("shorted", "open")] | None = None
 
 
 class AtMostTime(Keys):

@@ -160,10 +160,11 @@ def diametral_pitch() -> BeforeValidator:
 
 @dataclass(frozen=True, kw_only=True)
 class When:
-    """A time of the run, or an angle of the arm."""
+    """A time of the run, an angle of the arm, or where it does most harm."""
 
     time: float | None = None
     angle: float | None = None
+    worst: bool = False
 
 
 def time_or_angle() -> BeforeValidator:
@@ -171,6 +172,9 @@ def time_or_angle() -> BeforeValidator:
 
     def read(leaf: Leaf, reading: Reading) -> When:
         plain = clean(leaf.text)
+        if plain.casefold() == "worst":
+            reading.understand(leaf, None, "where it does most harm, found by search")
+            return When(worst=True)
         if not read_number(plain).rest:
             raise Misreading(
                 "SCN110", "needs a unit: s for a time, deg for an angle", f"write {plain} s or {plain} deg"
@@ -186,7 +190,7 @@ def time_or_angle() -> BeforeValidator:
         reading.understand(leaf, time.value, understood(time.value, TIME), time.note)
         return When(time=time.value)
 
-    return reader(read, "write 0.42 s or 60 deg; without power_cut the power fails at rest at the highest target")
+    return reader(read, "write 0.42 s, 60 deg or worst; without `at` the power fails at rest at the highest target")
 
 
 def tilt() -> BeforeValidator:

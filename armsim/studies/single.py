@@ -22,8 +22,8 @@ from armsim.checks.phrases import degrees, number
 from armsim.checks.protection import judge_protection
 from armsim.checks.requirements import WishLike, judge, measured, overall
 from armsim.checks.transmission import judge_transmission
-from armsim.drivetrain.machine import Machine
-from armsim.dynamics.plan import Plan
+from armsim.drivetrain.machine import Machine, loaded
+from armsim.dynamics.plan import Plan, heaviest_payload
 from armsim.dynamics.run import Run
 
 if TYPE_CHECKING:
@@ -44,17 +44,19 @@ def assess_machine(machine: Machine, plan: Plan, wishes: Iterable[WishLike] = ()
     """The same for a machine built in code."""
     from armsim.dynamics.trajectory import simulate
 
-    run = simulate(machine, plan)
-    lift = lift_of_run(machine, plan, run)
+    run, heaviest = simulate(machine, plan), loaded(machine, heaviest_payload(machine.arm, plan))
+    lift = lift_of_run(heaviest, plan, run)
     if lift.reached is False or (lift.static_margin is not None and lift.static_margin <= 1.0):
-        lift = replace(lift, mends=find_mends(machine, plan, running_judge(plan)))
+        lift = replace(lift, mends=find_mends(heaviest, plan, running_judge(plan)))
     arrives = all(outcome.reached for outcome in travel_outcomes(run))
-    headline = headline_of_run(machine, plan, lift, run)
-    return _assemble(machine, plan, wishes, lift, _with_falls(machine, plan), run, arrives, headline)
+    headline = headline_of_run(heaviest, plan, lift, run)
+    holding = _with_falls(hold_statically(heaviest, plan), machine, plan)
+    return _assemble(heaviest, plan, wishes, lift, holding, run, arrives, headline)
 
 
 def check_machine(machine: Machine, plan: Plan, wishes: Iterable[WishLike] = ()) -> Assessment:
-    """The same for a machine built in code."""
+    """The same for a machine built in code. Statics are those of the heaviest payload."""
+    machine = loaded(machine, heaviest_payload(machine.arm, plan))
     lift = lift_at_rest(machine, plan)
     if lift.static_margin is not None and lift.static_margin <= 1.0:
         lift = replace(lift, mends=find_mends(machine, plan, static_judge(plan)))
@@ -94,13 +96,19 @@ def _assemble(
     return replace(assessment, findings=find(machine, plan, assessment))
 
 
-def _with_falls(machine: Machine, plan: Plan) -> Holding:
+def _with_falls(holding: Holding, machine: Machine, plan: Plan) -> Holding:
     from armsim.dynamics.trajectory import fall
+    from armsim.dynamics.worst import worst_cut
 
-    coasting = fall(machine, plan, plan.power_cut, shorted=False)
-    shorted = fall(machine, plan, plan.power_cut, shorted=True)
+    def followed(shorted: bool) -> Run | None:
+        cut = plan.power_cut
+        if cut.worst:
+            cut = replace(cut, time=worst_cut(machine, plan, shorted=shorted))
+        return fall(machine, plan, cut, shorted=shorted)
+
+    coasting, shorted = followed(shorted=False), followed(shorted=True)
     return replace(
-        hold_statically(machine, plan),
+        holding,
         coasting=None if coasting is None else fall_of_run(coasting),
         shorted=None if shorted is None else fall_of_run(shorted),
     )

@@ -20,7 +20,7 @@ from armsim.checks.lifting import (
     travel_outcomes,
     travel_range,
 )
-from armsim.checks.mends import with_payload
+from armsim.drivetrain.machine import loaded
 from armsim.dynamics.plan import Hold, Plan, Rest, Travel
 from armsim.dynamics.trajectory import simulate
 from armsim.parts.arm import Friction
@@ -76,7 +76,7 @@ def test_a_current_limit_caps_the_margin():
 @given(st.floats(0.1, 40.0), st.floats(1.01, 3.0))
 def test_more_payload_never_raises_the_margin(mass, times):
     task = first_lift(LIFT)
-    light, heavy = (static_margin(with_payload(machine(), m), task).value for m in (mass, mass * times))
+    light, heavy = (static_margin(loaded(machine(), m), task).value for m in (mass, mass * times))
     assert heavy < light
     assert heavy * times == pytest.approx(light, rel=1e-9)
 

@@ -10,10 +10,10 @@ from armsim.checks.mends import (
     levers,
     running_judge,
     static_judge,
-    with_payload,
     with_reduction,
     with_voltage,
 )
+from armsim.drivetrain.machine import loaded
 from armsim.dynamics.plan import Plan, Travel
 from armsim.parts.bridge import Controller
 
@@ -74,7 +74,7 @@ def test_a_stop_in_the_way_is_not_mended_by_torque():
 def test_levers_change_one_thing():
     assert with_reduction(machine(stages=(stage(1.0, 0.8), stage(5.0, 0.9))), 2.0).stages[1].reduction == 10.0
     assert with_reduction(machine(stages=()), 3.0).reduction == 3.0
-    lighter = with_payload(machine(), 2.0)
+    lighter = loaded(machine(), 2.0)
     assert lighter.arm.first_moment == pytest.approx(2.0 * 0.45)
     assert lighter.arm.inertia == pytest.approx(2.0 * 0.45**2)
     assert with_voltage(machine(), 2.0).battery.voltage_points == (25.12,)

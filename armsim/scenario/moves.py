@@ -1,0 +1,88 @@
+"""The moves of a scenario as a plan, and the position loop they need."""
+
+from dataclasses import replace
+
+from armsim.drivetrain.machine import Machine, loaded
+from armsim.dynamics import plan
+from armsim.dynamics.steering import tuned
+from armsim.scenario import dimensions as d
+from armsim.scenario import schema
+from armsim.scenario.dimensions import understood
+from armsim.scenario.notes import Notes
+
+
+def planned(file: schema.ScenarioFile, notes: Notes) -> plan.Plan:
+    """The work cycle and the power cut."""
+    cut = file.power_cut or schema.PowerCut()
+    if "at" not in cut.model_fields_set:
+        notes.default("power_cut.at", "power fails with the arm at rest at its highest target")
+    payload = file.arm.payload.mass if file.arm.payload else 0.0
+    moves = []
+    for move in file.moves:
+        moves.append(_move(move, payload))
+        if isinstance(moves[-1], plan.Exchange):
+            payload = moves[-1].payload
+    return plan.Plan(
+        start=file.start,
+        moves=tuple(moves),
+        repeat=file.repeat,
+        power_cut=plan.PowerCut(
+            time=cut.at.time,
+            angle=cut.at.angle,
+            worst=cut.at.worst,
+            shorted=None if cut.motor is None else cut.motor == "shorted",
+        ),
+    )
+
+
+def _move(move: schema.Move, payload: float) -> plan.Move:
+    if move.take_up is not None:
+        return plan.Exchange(payload=payload + move.take_up.mass, name="take up")
+    if move.put_down is not None:
+        left = payload - move.put_down.mass
+        return plan.Exchange(payload=left if left > 1e-9 * payload else 0.0, name="put down")
+    if move.rest is not None:
+        return plan.Rest(duration=move.rest.duration)
+    if move.hold is not None:
+        if move.hold.motor == "controlled":
+            return plan.Hold(duration=move.hold.duration)
+        return plan.Rest(duration=move.hold.duration, shorted=move.hold.motor == "shorted", name="hold")
+    return _travel(move)
+
+
+def _travel(move: schema.Move) -> plan.Travel | plan.Follow:
+    name, travel = ("lift", move.lift) if move.lift else ("lower", move.lower)
+    assert travel is not None
+    if travel.profile is None:
+        duty = travel.duty if name == "lift" else -travel.duty
+        return plan.Travel(to=travel.to, duty=duty, patience=travel.patience, time_limit=travel.within)
+    limits = plan.Limits(speed=travel.profile.speed, acceleration=travel.profile.acceleration, jerk=travel.profile.jerk)
+    return plan.Follow(to=travel.to, limits=limits, name=name, patience=travel.patience, time_limit=travel.within)
+
+
+def with_loop(machine: Machine, moves: plan.Plan, given: schema.PositionLoop | None, notes: Notes) -> Machine:
+    """The machine with its position loop, where a move needs one: gains as given, else placed for the heaviest load."""
+    if not any(isinstance(move, (plan.Follow, plan.Hold)) for move in moves.moves):
+        return machine
+    asked = given or schema.PositionLoop()
+    heaviest = loaded(machine, plan.heaviest_payload(machine.arm, moves))
+    loop = tuned(heaviest, period=asked.period, tolerance=asked.tolerance)
+    if "period" not in asked.model_fields_set:
+        notes.default("controller.position_loop.period", understood(asked.period, d.TIME))
+    if "tolerance" not in asked.model_fields_set:
+        notes.default("controller.position_loop.tolerance", understood(asked.tolerance, d.ANGLE))
+    dimensions = {
+        "proportional": d.PROPORTIONAL_GAIN,
+        "integral": d.INTEGRAL_GAIN,
+        "derivative": d.DERIVATIVE_GAIN,
+    }
+    if asked.proportional is not None:  # the integral keeps its time against another proportional gain
+        loop = replace(loop, integral=loop.integral * asked.proportional / loop.proportional)
+    for gain, dimension in dimensions.items():
+        own = getattr(asked, gain)
+        if own is None:
+            text = f"{understood(getattr(loop, gain), dimension)}, poles placed for this machine with its heaviest load"
+            notes.derived(f"controller.position_loop.{gain}", text)
+        else:
+            loop = replace(loop, **{gain: own})
+    return replace(machine, controller=replace(machine.controller, position_loop=loop))
