@@ -18,6 +18,7 @@ from armsim.dynamics.modes import Mode
 
 FINE = 8  #: looks inside a step in which a guard may dip below zero and come back
 SHORT = 50.0  #: time constants of the winding within which an explicit stepper of high order is the quicker one
+HALVINGS = 20  #: of the time to a guard that begins at zero, in search of where it was positive
 ZERO = 1e-12  #: share of a guard's scale that counts as zero where a mode begins
 
 
@@ -147,14 +148,19 @@ def earliest(
         def margin(since: float) -> float:
             return view(since, dense(since)).margins[index]
 
-        if margin(low) <= 0.0:
-            return low
         if margin(high) > 0.0:
             return high
-        return float(brentq(margin, low, high, xtol=1e-15, rtol=1e-15))
+        start = low if margin(low) > 0.0 else first_positive(margin, low, high)
+        return low if start is None else float(brentq(margin, start, high, xtol=1e-15, rtol=1e-15))
 
     time, index = min((instant(index), index) for index in fired)
     return view(time, dense(time)).sample, guards[index]
+
+
+def first_positive(margin: Callable[[float], float], low: float, high: float) -> float | None:
+    """Where a margin that begins at zero is positive before it is used up; None where it falls from the first."""
+    shares = (0.5**halvings for halvings in range(1, HALVINGS))
+    return next((low + share * (high - low) for share in shares if margin(low + share * (high - low)) > 0.0), None)
 
 
 def stepper(  # type: ignore[no-untyped-def]

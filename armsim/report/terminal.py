@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from armsim.scenario import Scenario
 
 TEXT_WIDTH = 112  #: where sentences are wrapped
-MOST_EVENTS = 10
+MOST_EVENTS = 9
 MOST_NOTES = 1  #: after a run, whose report has all of them
 ORDER = (Level.ERROR, Level.WARNING, Level.NOTE)
 

@@ -204,3 +204,15 @@ class TestWithoutPower:
         assert held[1].text == "motor shorted"
         load = 50.0 * (2.0 - 1.0 / 0.95) / 60.0 - 0.05
         assert run.speed[-1] == pytest.approx(-load / (0.07**2 / 0.506 + 7e-5) / 60.0, rel=1e-8)
+
+
+def test_a_blow_against_a_stop_while_the_loop_reverses_is_no_pile_of_events() -> None:
+    """The bridge is turning the current round as the arm meets its stop: it leaves it for a moment and comes back."""
+    from armsim.parts.counterbalance import TorsionSpring
+
+    strong = TorsionSpring(rate=80.0, relaxed_at=math.radians(110.0))
+    body = arm(counterbalances=(strong,), upper_stop=math.radians(80.0), friction=Friction(coulomb=0.6, breakaway=0.9))
+    m = machine(arm=body, controller=Controller(ramp=0.2, resistance=0.006))
+    for to in np.linspace(60.0, 79.5, 12).tolist():
+        run = simulate(m, Plan(start=LOW, moves=(Travel(to=math.radians(to)), Hold(duration=0.5))))
+        assert abs(run.energy.residual) < 1e-6 * run.energy.throughput
