@@ -20,6 +20,18 @@ class Level(StrEnum):
     NOTE = "note"
 
 
+class StallKind(StrEnum):
+    """What keeps a travel from arriving."""
+
+    CANNOT_START = "cannot-start"
+    ON_THE_WAY = "halts-on-the-way"
+    AT_STOP = "at-a-stop"
+    CURRENT_LIMIT = "at-the-current-limit"
+    BREAKER_OPEN = "breaker-open"
+    RESETS = "resets-on-undervoltage"
+    OUT_OF_TIME = "out-of-time"
+
+
 class Trips(StrEnum):
     """Whether a protective device opens, given its band."""
 
@@ -73,6 +85,7 @@ class Lift:
     stalled: bool | None = None
     stall_time: float | None = None
     stall_angle: float | None = None
+    stall_kind: StallKind | None = None
     stall_cause: str | None = None
     static_margin: float | None = None  #: torque available at stall over torque needed, at the arm
     worst_angle: float | None = None

@@ -10,6 +10,7 @@ CODES = {
     "static-margin-short": "stalled torque is below what the arm needs at the worst angle of the lift",
     "static-margin-low": "stalled torque is above what the arm needs, but by less than is usual",
     "current-limit-blocks": "the controller's current limit, not the motor, keeps the arm from lifting",
+    "profile-too-fast": "motor, controller or supply cannot follow a profile that a move asks for",
     # electrical side
     "trips-for-certain": "a protective device opens by the latest edge of its band",
     "trips-within-band": "a protective device may open: only the earliest edge of its band is reached",

@@ -6,6 +6,7 @@ from armsim.checks.assessment import Assessment, Finding, Level
 from armsim.checks.balance import balance_findings
 from armsim.checks.codes import finding
 from armsim.checks.holding_findings import holding_findings
+from armsim.checks.profiles import profile_findings
 from armsim.checks.rest_findings import asked_hold_findings, stall_findings, torque_findings
 from armsim.checks.run_findings import (
     fall_findings,
@@ -33,6 +34,7 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
         yield from trust_findings(run)
         yield from travel_findings(machine, assessment, run)
     yield from torque_findings(machine, plan, assessment)
+    yield from profile_findings(machine, plan)
     if run is not None:
         yield from protection_findings(machine, assessment, run)
         yield from supply_findings(machine, run)

@@ -7,17 +7,17 @@ at the worst angle of the lift. Below one the arm cannot start from rest at that
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
-from armsim.checks.assessment import Lift, Mend, TorqueCurves
+from armsim.checks.assessment import Lift, Mend, StallKind, TorqueCurves
 from armsim.checks.drive import drive_point
-from armsim.checks.phrases import degrees, number, percent
+from armsim.checks.phrases import number, percent
+from armsim.checks.stalls import stall_cause, stall_kind, travel_outcomes
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import arm_torque_overhauling, arm_torque_raised
 from armsim.dynamics.plan import Follow, Hold, Plan, Travel, lifts
-from armsim.dynamics.run import Event, Kind, Run
+from armsim.dynamics.run import Kind, Run
 from armsim.parts.arm import gravity_torque, load_torque
 
 POINTS = 181  #: of a torque curve, its corners aside
@@ -38,22 +38,6 @@ class Margin:
 
     value: float
     angle: float  #: [rad]
-
-
-@dataclass(frozen=True, kw_only=True)
-class TravelOutcome:
-    """How one travel of a run went."""
-
-    name: str  #: lift or lower
-    begun: Event
-    ended: Event | None  #: None: the run ended first
-    stall: Event | None  #: its first stall
-    during: tuple[Event, ...]  #: all events from begin to end
-
-    @property
-    def reached(self) -> bool:
-        """True where it arrived at its angle."""
-        return self.ended is not None and self.ended.kind is Kind.REACHED
 
 
 # ---------------------------------------------------------------------------------------------------- plan
@@ -164,55 +148,6 @@ def torque_curves(machine: Machine, plan: Plan) -> TorqueCurves:
 # ---------------------------------------------------------------------------------------------------- runs
 
 
-def travel_outcomes(run: Run) -> tuple[TravelOutcome, ...]:
-    """Every travel of the run with how it ended."""
-    return tuple(_travels(run.events))
-
-
-def _travels(events: tuple[Event, ...]) -> Iterator[TravelOutcome]:
-    begins = [k for k, event in enumerate(events) if event.kind is Kind.DRIVE_ON]
-    for k, following in pairwise([*begins, len(events)]):
-        own = events[k:following]
-        closing = next((j for j, event in enumerate(own) if event.kind in (Kind.REACHED, Kind.GIVEN_UP)), None)
-        during = own if closing is None else own[: closing + 1]
-        yield TravelOutcome(
-            name=own[0].text,
-            begun=own[0],
-            ended=None if closing is None else own[closing],
-            stall=next((event for event in during if event.kind is Kind.STALL), None),
-            during=during,
-        )
-
-
-def stall_cause(machine: Machine, outcome: TravelOutcome) -> str | None:
-    """Why a travel that did not arrive came to its end, in words; None for one that arrived."""
-    if outcome.reached:
-        return None
-    happened = {event.kind for event in outcome.during}
-    last = outcome.during[-1]
-    if Kind.BREAKER_OPENS in happened:
-        device = next(event.text for event in outcome.during if event.kind is Kind.BREAKER_OPENS)
-        return f"{_halt(machine, outcome)}, and the {device} opens" if outcome.stall else f"the {device} opens"
-    if Kind.UNDERVOLTAGE in happened:
-        return "the controller resets on undervoltage each time the current rises"
-    if outcome.stall is not None:
-        return _halt(machine, outcome)
-    return f"the time for the move runs out at {degrees(last.angle)}"
-
-
-def _halt(machine: Machine, outcome: TravelOutcome) -> str:
-    stall = outcome.stall
-    assert stall is not None
-    limited = any(event.kind is Kind.LIMIT_ENTERED for event in outcome.during)
-    by_limit = " with the current at the controller's limit" if limited else ""
-    arm, upward = machine.arm, outcome.name == "lift"
-    if (upward and stall.angle >= arm.upper_stop - 1e-9) or (not upward and stall.angle <= arm.lower_stop + 1e-9):
-        return f"the arm runs into its {'upper' if upward else 'lower'} stop"
-    if any(event.kind is Kind.BREAKAWAY for event in outcome.during):
-        return f"the arm slows to a halt on the way{by_limit}"
-    return f"the arm cannot start{by_limit}"
-
-
 def lift_of_run(machine: Machine, plan: Plan, run: Run, mends: tuple[Mend, ...] = ()) -> Lift:
     """The lift as simulated: reached only if every lift of the cycle is; the time is that of the slowest."""
     task = first_lift(plan)
@@ -233,6 +168,7 @@ def lift_of_run(machine: Machine, plan: Plan, run: Run, mends: tuple[Mend, ...] 
         stalled=stall is not None,
         stall_time=None if stall is None else stall.time,
         stall_angle=None if stall is None else stall.angle,
+        stall_kind=None if failed is None else stall_kind(machine, failed),
         stall_cause=None if failed is None else stall_cause(machine, failed),
         static_margin=None if margin is None else margin.value,
         worst_angle=None if margin is None else margin.angle,
@@ -251,6 +187,7 @@ def lift_at_rest(machine: Machine, plan: Plan, mends: tuple[Mend, ...] = ()) -> 
         reached=None if starts else False,
         stalled=None if starts else True,
         stall_angle=None if starts else task.start,
+        stall_kind=None if starts else StallKind.CANNOT_START,
         stall_cause=None if starts else "the arm cannot start",
         static_margin=None if margin is None else margin.value,
         worst_angle=None if margin is None else margin.angle,

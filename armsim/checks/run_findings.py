@@ -9,9 +9,9 @@ from armsim.checks.assessment import Assessment, Fall, Finding, Level, Protectio
 from armsim.checks.codes import finding
 from armsim.checks.holding import SETTLING
 from armsim.checks.holding_findings import BRAKE
-from armsim.checks.lifting import stall_cause, travel_outcomes
 from armsim.checks.phrases import degrees, number, percent, span, turning
 from armsim.checks.rest_findings import mend_text
+from armsim.checks.stalls import MENDS, stall_cause, stall_kind, travel_outcomes
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.run import Event, Kind, Run
 from armsim.parts.battery import open_circuit_voltage
@@ -28,12 +28,13 @@ def travel_findings(machine: Machine, assessment: Assessment, run: Run) -> Itera
     for outcome in travel_outcomes(run):
         if outcome.reached:
             continue
-        last = outcome.during[-1]
+        end, kind = outcome.stall or outcome.during[-1], stall_kind(machine, outcome)
         lifting = outcome.name == "lift"
-        text = f"The {outcome.name} begun at t = {number(outcome.begun.time)} s ends at {degrees(last.angle)}: "
-        text += f"{stall_cause(machine, outcome)}."
+        text = f"The {outcome.name} begun at t = {number(outcome.begun.time)} s fails at t = {number(end.time)} s and "
+        text += f"{degrees(end.angle)}: {stall_cause(machine, outcome)}."
+        mends = [mend_text(assessment) if lifting else "", MENDS.get(kind, "") if kind else ""]
         code = "does-not-lift" if lifting else "does-not-lower"
-        yield finding(Level.ERROR, code, "moves", text, mend_text(assessment) if lifting else "")
+        yield finding(Level.ERROR, code, "moves", text, "; or ".join(mend for mend in mends if mend))
 
 
 def protection_findings(machine: Machine, assessment: Assessment, run: Run) -> Iterator[Finding]:

@@ -108,6 +108,7 @@ def _lift(assessment: Assessment) -> dict[str, Any]:
         "stalled": lift.stalled,
         "stall_time_s": lift.stall_time,
         "stall_angle_deg": degrees(lift.stall_angle),
+        "stall_kind": lift.stall_kind,
         "stall_cause": lift.stall_cause,
         "static_margin": lift.static_margin,
         "worst_angle_deg": degrees(lift.worst_angle),

@@ -13,14 +13,13 @@ from armsim.checks.lifting import (
     lift_at_rest,
     lift_of_run,
     shortfall,
-    stall_cause,
     torque_curves,
-    travel_outcomes,
 )
 from armsim.checks.mends import find_mends, running_judge, static_judge
 from armsim.checks.phrases import degrees, number
 from armsim.checks.protection import judge_protection
 from armsim.checks.requirements import WishLike, judge, measured, overall
+from armsim.checks.stalls import stall_cause, travel_outcomes
 from armsim.checks.transmission import judge_transmission
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.dynamics.plan import Plan, heaviest_payload

@@ -14,12 +14,11 @@ from armsim.checks.lifting import (
     hold_angles,
     lift_at_rest,
     lift_of_run,
-    stall_cause,
     static_margin,
     torque_curves,
-    travel_outcomes,
     travel_range,
 )
+from armsim.checks.stalls import travel_outcomes
 from armsim.drivetrain.machine import loaded
 from armsim.dynamics.plan import Hold, Plan, Rest, Travel
 from armsim.dynamics.trajectory import simulate
@@ -27,7 +26,7 @@ from armsim.parts.arm import Friction
 from armsim.parts.battery import constant_source
 from armsim.parts.bridge import Controller
 
-from .machines import ARM, BREAKER, GRAVITY, LIFT, TC, K, machine, stage
+from .machines import ARM, GRAVITY, LIFT, TC, K, machine, stage
 
 DEG = math.pi / 180.0
 STALL = (12.56 - 0.024 * 2.0) / (0.104 + 0.024)  # current of the example machine stalled [A]
@@ -135,32 +134,6 @@ def test_every_lift_of_a_cycle_must_arrive():
     assert lift.reached is False
     assert lift.time is None
     assert lift.stalled
-
-
-def test_causes_are_told_apart():
-    cannot = machine(stages=(stage(6.0, 0.70),))
-    assert stall_cause(cannot, outcome_of(cannot, LIFT)) == "the arm cannot start"
-
-    halts = machine(stages=(stage(12.0, 0.70),))
-    swung = outcome_of(halts, plan(-59.0, 60.0))
-    assert stall_cause(halts, swung) == "the arm slows to a halt on the way"
-    assert -59.0 * DEG < swung.stall.angle < 0.5
-
-    limited = machine(controller=Controller(resistance=0.004, current_limit=10.0))
-    assert "at the controller's limit" in stall_cause(limited, outcome_of(limited, LIFT))
-
-    beyond = machine()
-    assert "upper stop" in stall_cause(beyond, outcome_of(beyond, plan(-30.0, 120.0)))
-
-    weak = machine(controller=Controller(resistance=0.004, undervoltage=11.0))
-    assert "undervoltage" in stall_cause(weak, outcome_of(weak, LIFT))
-
-    small = replace(BREAKER, rating=5.0)
-    guarded = machine(stages=(stage(6.0, 0.70),), protection=(small,))
-    assert "thermal-manual-reset opens" in stall_cause(guarded, outcome_of(guarded, LIFT))
-
-    slow = plan(-30.0, 60.0, time_limit=0.1)
-    assert "time for the move runs out" in stall_cause(machine(), outcome_of(machine(), slow))
 
 
 def test_stalled_arm_stands_where_its_torque_no_longer_suffices():

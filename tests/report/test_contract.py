@@ -13,7 +13,7 @@ KEYS = {
     "": "schema_version armsim scenario inputs_sha256 verdict headline requirements lift motion current protection "
     "supply thermal holding transmission energy events findings warnings costs",
     "lift": "reached time_s final_angle_deg stalled stall_time_s stall_angle_deg static_margin worst_angle_deg "
-    "stall_cause mends",
+    "stall_kind stall_cause mends",
     "motion": "speed_peak_deg_per_s tip_speed_peak_m_per_s stop_impact_deg_per_s",
     "current": "motor_peak_a motor_rms_a supply_peak_a supply_rms_a holding_motor_a",
     "supply": "bus_voltage_min_v undervoltage energy_taken_wh state_of_charge_end",

@@ -1,0 +1,133 @@
+"""Can the drive follow the profile asked for: current and voltage along it, and the largest like it that fits.
+
+Asked of the machine's own torque recursion before anything is simulated: along the reference the motor needs a current
+and, behind its back-EMF, a duty. A profile is slowed as a whole, time stretched evenly, so that speed, acceleration and
+jerk fall by a factor, its square and its cube.
+"""
+
+import math
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from armsim.checks.assessment import Finding, Level
+from armsim.checks.codes import finding
+from armsim.checks.phrases import degrees, number, rounded_down, turning
+from armsim.drivetrain.machine import Machine, loaded
+from armsim.dynamics.plan import Follow, Limits, Plan, Travel, payloads
+from armsim.dynamics.profile import Profile, Reference, motion_profile
+from armsim.dynamics.steering import reference_current
+from armsim.parts.battery import open_circuit_voltage
+from armsim.parts.bridge import duty_for_current
+
+POINTS = 60  #: along a profile, its knots aside
+SLOWEST = 0.01  #: share of the speed asked for below which no profile is offered
+
+
+class Demand(NamedTuple):
+    """The hardest instant of a profile."""
+
+    share: float  #: of what controller and supply can give, 1 just fits [-]
+    at: Reference
+    current: float  #: per motor [A]
+    by_limit: bool  #: the controller's current limit decides, not the voltage
+
+
+def profile_findings(machine: Machine, plan: Plan) -> Iterator[Finding]:
+    """A warning for each profile that motor, controller or supply cannot follow."""
+    angle, carried = plan.start, payloads(machine.arm, plan)
+    for k, move in enumerate(plan.moves):
+        if isinstance(move, Follow):
+            able = loaded(machine, carried[k])
+            hardest = demand(able, profile_of(angle, move.to, move.limits))
+            if hardest.share > 1.0:
+                where = f"moves[{k}].{move.name}.profile"
+                yield finding(
+                    Level.WARNING, "profile-too-fast", where, wanting(move, hardest), fitting(able, angle, move)
+                )
+        if isinstance(move, (Follow, Travel)):
+            angle = move.to
+
+
+def wanting(move: Follow, hardest: Demand) -> str:
+    """What a profile asks for that cannot be given."""
+    at, share = hardest.at, hardest.share
+    text = (
+        f"The {move.name}'s profile cannot be followed: at {degrees(at.position)} and {turning(abs(at.speed))} it asks"
+    )
+    lack = "the controller's current limit" if hardest.by_limit else "the voltage there is"
+    if not math.isfinite(share):
+        return f"{text} for a current of {number(abs(hardest.current))} A that the supply cannot give."
+    return f"{text} for {number(abs(hardest.current))} A, {number(share)} times what {lack} allows."
+
+
+def fitting(machine: Machine, start: float, move: Follow) -> str:
+    """The largest profile of the same shape that fits, in words."""
+    scale = largest_scale(machine, start, move)
+    if scale is None:
+        return "no slower profile fits either: the torque is missing"
+    slower = scaled(move.limits, scale)
+    text = f"speed: {number(math.degrees(slower.speed))} deg/s, "
+    text += f"acceleration: {number(math.degrees(slower.acceleration))} deg/s^2"
+    if slower.jerk is not None:
+        text += f", jerk: {number(math.degrees(slower.jerk))} deg/s^3"
+    return f"{text} just fits (winding cold, source fresh)"
+
+
+def largest_scale(machine: Machine, start: float, move: Follow) -> float | None:
+    """Largest factor on the speed, at most 1, with which the profile can be followed; None if none can."""
+
+    def fits(scale: float) -> bool:
+        return demand(machine, profile_of(start, move.to, scaled(move.limits, scale))).share <= 1.0
+
+    if fits(1.0):
+        return 1.0
+    if not fits(SLOWEST):
+        return None
+    low, high = SLOWEST, 1.0
+    while high - low > 1e-4 * high:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if fits(middle) else (low, middle)
+    return low
+
+
+def scaled(limits: Limits, scale: float) -> Limits:
+    """The limits of a motion slowed as a whole, rounded down in the units they are shown in."""
+
+    def down(value: float) -> float:
+        return math.radians(rounded_down(math.degrees(value), 4))
+
+    return Limits(
+        speed=down(limits.speed * scale),
+        acceleration=down(limits.acceleration * scale**2),
+        jerk=None if limits.jerk is None else down(limits.jerk * scale**3),
+    )
+
+
+def profile_of(start: float, to: float, limits: Limits) -> Profile:
+    """The profile a move asks for."""
+    return motion_profile(start, to, speed=limits.speed, acceleration=limits.acceleration, jerk=limits.jerk)
+
+
+def demand(machine: Machine, profile: Profile) -> Demand:
+    """The instant of a profile that asks most of controller and supply."""
+    times = [profile.duration * k / POINTS for k in range(POINTS)]
+    times += [time for knot in profile.times for time in (knot, math.nextafter(knot, 0.0))]
+    return max((demand_at(machine, profile.at(time)) for time in times), key=lambda one: one.share)
+
+
+def demand_at(machine: Machine, at: Reference) -> Demand:
+    """What one instant of a reference asks, winding at its reference temperature, source fresh."""
+    motor, limit = machine.motor, machine.controller.current_limit
+    current = reference_current(machine, at)
+    duty = duty_for_current(
+        current,
+        motor.back_emf_constant * machine.shaft_turns[0] * at.speed,
+        resistance=machine.loop_resistance,
+        count=motor.count,
+        open_circuit=open_circuit_voltage(machine.battery, 0.0),
+        source_resistance=machine.source_resistance,
+        other_loads=machine.other_loads,
+    )
+    by_voltage = math.inf if duty is None else abs(duty)
+    by_limit = 0.0 if limit is None else abs(current) / limit
+    return Demand(share=max(by_voltage, by_limit), at=at, current=current, by_limit=by_limit > by_voltage)
