@@ -18,7 +18,9 @@ from armsim.checks.assessment import (
     StageRow,
 )
 from armsim.dynamics.run import Energy, Event, Kind, Run
+from armsim.report.cycles import cycles_json
 from armsim.report.holding_contract import holding_json
+from armsim.report.loop import position_loop_json
 from armsim.report.numbers import DISPLAY, degrees, in_display, millimetres, turns_per_minute
 
 if TYPE_CHECKING:
@@ -42,10 +44,12 @@ def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
         "requirements": [_requirement(r) for r in assessment.requirements],
         "lift": _lift(assessment),
         "motion": _motion(run, machine.arm.length),
+        "position_loop": position_loop_json(run),
         "current": _current(assessment),
         "protection": [_protection(p) for p in assessment.protection],
         "supply": _supply(run, assessment.energy),
         "thermal": _thermal(run, scenario, assessment.time_to_limit),
+        "cycles": cycles_json(scenario, run),
         "holding": holding_json(assessment),
         "transmission": _transmission(assessment),
         "energy": _energy(assessment.energy),

@@ -132,9 +132,25 @@ class Panel:
         if label and np.isfinite(y).any():
             self.wishes.append((label, PENS[pen]["color"], Curve(len(self.curves) - 1)))
 
-    def limit(self, value: float, label: str, *, gid: str, beyond: int) -> None:
-        """A dashed limit, hatched on its far side: beyond +1 above it, -1 below."""
+    def overlay(self, x: Array, y: Array, label: str, *, gid: str) -> None:
+        """A thin dashed line over a curve that it is to be compared with."""
+        self.curve(x, y, label, 2, gid=gid)
+        self.axes.lines[-1].set(linestyle=(0, (4, 2.5)), linewidth=1.1)
+
+    def dots(self, x: Array, y: Array, pen: int = 0, *, gid: str) -> None:
+        """Points of a curve that stand out from it."""
+        self.axes.plot(x, y, "o", color=PENS[pen]["color"], markersize=4.5, gid=gid, clip_on=False)
+
+    def level(self, value: float, label: str, *, gid: str) -> None:
+        """A dashed horizontal line with its name beside it."""
         self.axes.axhline(value, color=GREY, linestyle=(0, (4, 3)), linewidth=1.2, gid=gid)
+        low, high = self.axes.get_xlim()
+        self.curves.append((np.array([low, high]), np.array([value, value])))
+        self.wishes.append((label, GREY, Curve(len(self.curves) - 1)))
+
+    def limit(self, value: float, label: str, *, gid: str, beyond: int) -> None:
+        """A level that is a limit, hatched on its far side: beyond +1 above it, -1 below."""
+        self.level(value, label, gid=gid)
         self.axes.axhspan(
             value,
             value + beyond * 1e6 * max(1.0, abs(value)),
@@ -145,9 +161,6 @@ class Panel:
             zorder=0.5,
             gid=f"{gid}-beyond",
         )
-        low, high = self.axes.get_xlim()
-        self.curves.append((np.array([low, high]), np.array([value, value])))
-        self.wishes.append((label, GREY, Curve(len(self.curves) - 1)))
 
     def mark(self, x: float, label: str = "", *, gid: str) -> None:
         """A dotted vertical line, named if it is the place to name it."""
@@ -226,6 +239,12 @@ class Panel:
             )
 
 
+def finish(panels: Sequence[Panel]) -> None:
+    """Write the labels of panels on which everything else is drawn."""
+    for panel in panels:
+        panel.place_labels()
+
+
 @dataclass(frozen=True)
 class Happening:
     """An event as a time figure shows it."""
@@ -240,6 +259,7 @@ def stack(
     """Panels over one shared x axis, of the given heights [in], under a strip that names the events once."""
     across = (WIDTH - LEFT - RIGHT) * POINTS
     low, high = x_range
+    high = high if high > low else low + 1.0
     flags = placing.rows_of_flags(
         [(e.time - low) / (high - low) * across for e in events],
         [placing.text_size(e.label, FONT - 1)[0] for e in events],

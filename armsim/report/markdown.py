@@ -1,16 +1,19 @@
 """report.md: the answer first, then what it rests on; plain Markdown that any viewer renders alike."""
 
 import platform
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from importlib.metadata import PackageNotFoundError, version
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from armsim import __version__
 from armsim.checks.assessment import Assessment, Level
 from armsim.report.cautions import CAUTIONS, NOT_MODELLED
+from armsim.report.cycles import cycles_section
 from armsim.report.holding import holding_rows
-from armsim.report.numbers import figure, one_line, show, typeset
+from armsim.report.loop import loop_section
+from armsim.report.marking import alternative, bullets, code, escape, paragraphs, prose, table
+from armsim.report.numbers import figure, show
+from armsim.report.picture import Picture
 from armsim.report.rows import Row
 from armsim.report.tables import (
     REQUIREMENT_HEAD,
@@ -22,21 +25,11 @@ from armsim.report.tables import (
     stall_row,
     torque_cells,
 )
+from armsim.report.view import kept_cycles
 from armsim.report.wording import EVENT_LABELS, plain
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
-
-
-class Illustration(Protocol):
-    """What the text needs to know of a figure."""
-
-    @property
-    def name(self) -> str: ...
-    @property
-    def heading(self) -> str: ...
-    @property
-    def text(self) -> str: ...
 
 
 LIBRARIES = ("numpy", "scipy", "matplotlib", "pyyaml", "pydantic")
@@ -45,59 +38,26 @@ VERDICTS = {
     "fail": "FAIL",
     "none": "NONE: not everything asked could be judged, or nothing was asked",
 }
-_SPECIAL = re.compile(r"([\\`*_\[\]<>|~$&])")
-_LIST_OR_HEADING = re.compile(r"^(?:([#>+-])|(\d+)([.)])(?=\s))")
 MOST_EVENTS = 50  #: rows of the event list
 
 
-def escape(text: str) -> str:
-    """Text of a person as Markdown that shows it as typed, on one line."""
-    return _SPECIAL.sub(r"\\\1", one_line(text))
-
-
-def code(text: str) -> str:
-    """A key or code as it is written in files."""
-    plainly = one_line(text).replace("`", "'").replace("|", r"\|")
-    return f"`{plainly}`" if plainly else ""
-
-
-def prose(text: str) -> str:
-    """Our own sentences: units typeset, everything else shown as it stands."""
-    return _SPECIAL.sub(r"\\\1", typeset(one_line(text)))
-
-
-def table(head: Sequence[str], rows: Iterable[Sequence[str]], numeric: bool = True) -> str:
-    """A pipe table of finished cells; all but the first column right aligned where they are numbers."""
-    marks = ["---", *(["---:" if numeric else "---"] * (len(head) - 1))]
-    lines = [f"| {' | '.join(row)} |" for row in (head, marks, *rows)]
-    return "\n".join(lines)
-
-
-def paragraphs(text: str) -> str:
-    """Free text of a person, its paragraphs kept."""
-    parts = [escape(part) for part in re.split(r"\n\s*\n", text) if part.strip()]
-    return "\n\n".join(_LIST_OR_HEADING.sub(_opener_escaped, part) for part in parts)
-
-
-def _opener_escaped(match: re.Match[str]) -> str:
-    sign, number, dot = match.groups()
-    return f"\\{sign}" if sign else f"{number}\\{dot}"
-
-
-def report(scenario: "Scenario", assessment: Assessment, illustrations: Sequence[Illustration]) -> str:
+def report(scenario: "Scenario", assessment: Assessment, pictures: Sequence[Picture]) -> str:
     """The whole document."""
-    shown = {picture.name: picture for picture in illustrations}
+    shown = {picture.name: picture for picture in pictures}
 
     def picture(name: str) -> str:
         return _picture(shown[name]) if name in shown else ""
 
+    run = assessment.run
     sections: list[tuple[str, list[str]]] = [
         ("Verdict", [_verdict(assessment)]),
         ("Numbers that matter", [_rows(number_rows(assessment))]),
         ("What happened", [_events(assessment)]),
         ("Angle and speed", [picture("motion")]),
+        *_where_any("Position loop", loop_section(run)),
         ("Currents and bus voltage", [picture("currents"), _rows([stall_row(p) for p in assessment.protection])]),
         ("Temperatures", [picture("temperatures") or _no_heat(assessment)]),
+        *_where_any("Cycles", cycles_section(scenario, run, picture("cycles"))),
         ("Torque needed and available", [picture("torques"), _cells(torque_cells(assessment))]),
         ("Motor", [picture("motor")]),
         ("Drivetrain", _drivetrain(assessment)),
@@ -106,8 +66,8 @@ def report(scenario: "Scenario", assessment: Assessment, illustrations: Sequence
         ("Findings", [_mends(assessment), _findings(scenario, assessment)]),
         ("Parts list", [_parts(scenario)]),
         ("Assumptions", _assumptions(scenario)),
-        ("What is not modelled", [_bullets(NOT_MODELLED)]),
-        ("Cautions", [_bullets(CAUTIONS)]),
+        ("What is not modelled", [bullets(NOT_MODELLED)]),
+        ("Cautions", [bullets(CAUTIONS)]),
         ("How to reproduce", [_reproduction(scenario, assessment)]),
     ]
     parts = [f"# {escape(scenario.title)}", f"**{prose(assessment.headline)}**", paragraphs(scenario.about)]
@@ -117,10 +77,13 @@ def report(scenario: "Scenario", assessment: Assessment, illustrations: Sequence
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def _picture(picture: Illustration) -> str:
-    first_two = ". ".join(picture.text.split(". ")[:2]).rstrip(".") + "."
-    alt = _SPECIAL.sub("", typeset(first_two))
-    return f"![{alt}]({picture.name}.png)\n\n{prose(picture.text)}"
+def _where_any(heading: str, body: list[str]) -> list[tuple[str, list[str]]]:
+    """A section that not every run has."""
+    return [(heading, body)] if body else []
+
+
+def _picture(picture: Picture) -> str:
+    return f"![{alternative(picture.text)}]({picture.name}.png)\n\n{prose(picture.text)}"
 
 
 def _rows(rows: Sequence[Row]) -> str:
@@ -132,10 +95,6 @@ def _rows(rows: Sequence[Row]) -> str:
 def _cells(cells: Sequence[Sequence[str]]) -> str:
     head, *rows = ([prose(cell) for cell in row] for row in cells)
     return table(head, rows)
-
-
-def _bullets(texts: Iterable[str]) -> str:
-    return "\n".join(f"- {prose(text)}" for text in texts)
 
 
 def _verdict(assessment: Assessment) -> str:
@@ -165,7 +124,8 @@ def _events(assessment: Assessment) -> str:
         )
         for e in run.events[:MOST_EVENTS]
     ]
-    text = f"{len(run.events)} events, with the speed just before each."
+    kept = kept_cycles(run)
+    text = f"{len(run.events)} events{f' of {kept}' if kept else ''}, with the speed just before each."
     if len(run.events) > MOST_EVENTS:
         text += f" The first {MOST_EVENTS} are listed; result.json has all."
     return f"{text}\n\n" + table(("time (s)", "angle", "speed", "event", "what"), rows, numeric=False)

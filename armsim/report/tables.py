@@ -14,7 +14,9 @@ from armsim.checks.assessment import (
     Trips,
 )
 from armsim.report.contract import charge_left, stop_impact, undervoltage_seen
+from armsim.report.cycles import cycle_rows
 from armsim.report.holding import fall_row, holding_rows
+from armsim.report.loop import loop_rows
 from armsim.report.numbers import UNKNOWN, figure, show, show_difference
 from armsim.report.rows import Row
 from armsim.report.wording import detail_dimension, plain
@@ -149,9 +151,11 @@ def number_rows(assessment: Assessment) -> list[Row]:
     return [
         lift_row(assessment),
         *motion_rows(assessment),
+        *loop_rows(assessment.run),
         *supply_rows(assessment),
         *(protection_row(p) for p in assessment.protection),
         *heat_rows(assessment),
+        *cycle_rows(assessment.run),
         *static_rows(assessment),
         fall_row("coasting", assessment.holding.coasting),
         fall_row("shorted", assessment.holding.shorted),

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, TextIO
 
 from armsim.checks.assessment import Assessment, Finding, Level, Requirement
-from armsim.dynamics.run import Event
+from armsim.dynamics.run import Event, Run
 from armsim.report.numbers import figure, one_line, show
 from armsim.report.rows import aligned
 from armsim.report.tables import (
@@ -22,6 +22,7 @@ from armsim.report.tables import (
     static_rows,
     torque_cells,
 )
+from armsim.report.view import kept_cycles
 from armsim.report.wording import EVENT_LABELS, HEADLINE_KINDS
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ def summary(scenario: "Scenario", assessment: Assessment) -> str:
         _head(scenario, assessment),
         _requirements(assessment.requirements),
         _numbers(assessment),
-        _events(assessment.run.events if assessment.run else ()),
+        _events(assessment.run) if assessment.run else "",
         _findings(scenario, assessment.findings, MOST_NOTES),
     ]
     return "\n\n".join(block for block in blocks if block)
@@ -97,21 +98,25 @@ def _numbers(assessment: Assessment) -> str:
     return _block("Numbers", aligned(number_rows(assessment), indent=2))
 
 
-def _events(events: Sequence[Event]) -> str:
+def _events(run: Run) -> str:
+    """What matters of what happened: an event that repeats on one line, and those that always come together."""
     groups: dict[tuple[str, str], list[Event]] = {}
-    for e in events:
+    for e in run.events:
         if e.kind in HEADLINE_KINDS:
             groups.setdefault((e.kind, e.text), []).append(e)
-    lines = []
+    instants: dict[tuple[float, ...], list[Event]] = {}
     for same in groups.values():
-        first, last = same[0], same[-1]
-        words = f"{EVENT_LABELS[first.kind]}: {one_line(first.text)}" if first.text else EVENT_LABELS[first.kind]
-        if len(same) > 1:
-            words += f" ({len(same)} times, last at {show(last.time, 'time')})"
-        lines.append(f"  {figure(first.time):>8} s  {show(first.angle, 'angle'):>10}  {words}")
+        instants.setdefault(tuple(e.time for e in same), []).append(same[0])
+    lines = []
+    for times, together in instants.items():
+        words = "; ".join(EVENT_LABELS[e.kind] + (f": {one_line(e.text)}" if e.text else "") for e in together)
+        if len(times) > 1:
+            words += f" ({len(times)} times, last at {show(times[-1], 'time')})"
+        lines.append(f"  {figure(times[0]):>8} s  {show(together[0].angle, 'angle'):>10}  {words}")
     if len(lines) > MOST_EVENTS:
         lines[MOST_EVENTS:] = [f"  ... and {len(lines) - MOST_EVENTS} more"]
-    return _block("What happened", "\n".join(lines))
+    kept = kept_cycles(run)
+    return _block(f"What happened, {kept}" if kept else "What happened", "\n".join(lines))
 
 
 def _findings(scenario: "Scenario", findings: Iterable[Finding], most_notes: int) -> str:
@@ -159,7 +164,7 @@ _PAINT = (
     (re.compile(r"^(  )(warning)(?=  )", re.M), _YELLOW),
     (
         re.compile(
-            r"^()(Requirements|Numbers|Torque at the arm|At rest|Shafts.*|Stages|What happened|Findings)$", re.M
+            r"^()(Requirements|Numbers|Torque at the arm|At rest|Shafts.*|Stages|What happened.*|Findings)$", re.M
         ),
         _BOLD,
     ),

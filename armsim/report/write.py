@@ -15,15 +15,23 @@ import numpy as np
 from armsim.checks.assessment import Assessment
 from armsim.dynamics.run import Run
 from armsim.report.contract import as_json
+from armsim.report.cycles import cycles_csv
 from armsim.report.markdown import report
+from armsim.report.picture import Picture
+from armsim.report.view import numbers
 from armsim.report.wording import plain
 
 if TYPE_CHECKING:
-    from armsim.report.figures import Picture
     from armsim.scenario import Scenario
 
-STEMS = ("motion", "currents", "temperatures", "torques", "motor", "energy", "power-loss")
-NAMES = ("report.md", "result.json", "series.csv", *(f"{stem}.{kind}" for stem in STEMS for kind in ("png", "svg")))
+STEMS = ("motion", "currents", "temperatures", "cycles", "torques", "motor", "energy", "power-loss")
+NAMES = (
+    "report.md",
+    "result.json",
+    "series.csv",
+    "cycles.csv",
+    *(f"{stem}.{kind}" for stem in STEMS for kind in ("png", "svg")),
+)
 DPI = 110
 
 
@@ -49,10 +57,10 @@ def check_target(folder: Path, overwrite: bool = False) -> None:
 
 
 def write_report(scenario: "Scenario", assessment: Assessment, folder: Path, overwrite: bool = False) -> list[Path]:
-    """Write report.md, figures, series.csv and result.json; give their paths. Raises WriteError.
+    """Write report.md, figures, result.json, series.csv and (of a repeated plan) cycles.csv; give their paths.
 
-    Everything is written beside its place first and moved there at the end, so that a full disk or an interruption
-    leaves the folder as it was.
+    Raises WriteError. Everything is written beside its place first and moved there at the end, so that a full disk or
+    an interruption leaves the folder as it was.
     """
     check_target(folder, overwrite)
     try:
@@ -85,13 +93,15 @@ def _write_files(scenario: "Scenario", assessment: Assessment, workplace: Path) 
     _write_text(workplace / "result.json", result + "\n")
     if assessment.run is not None:
         _write_text(workplace / "series.csv", series(assessment.run))
+        if scenario.plan.repeat > 1:
+            _write_text(workplace / "cycles.csv", cycles_csv(assessment.run))
 
 
 def _write_text(path: Path, text: str) -> None:
     path.write_text(text, encoding="utf-8", newline="\n")
 
 
-def _draw(assessment: Assessment, workplace: Path) -> "list[Picture]":
+def _draw(assessment: Assessment, workplace: Path) -> list[Picture]:
     # we use Figure objects only: no backend is needed, and a wrong one in the environment would stop the import
     backend = os.environ.pop("MPLBACKEND", None)
     try:
@@ -110,7 +120,7 @@ def _draw(assessment: Assessment, workplace: Path) -> "list[Picture]":
     return drawn
 
 
-def _write_png(picture: "Picture", path: Path) -> None:
+def _write_png(picture: Picture, path: Path) -> None:
     """Without the alpha channel that matplotlib adds and nothing here uses: the same pixels, a seventh smaller."""
     from PIL import Image
 
@@ -162,6 +172,10 @@ def series(run: Run) -> str:
         name = f"{plain(device.kind)} {k + 1}".replace(",", " ")
         columns[f"trip state earliest of {name} (1)"] = run.heat_earliest[k]
         columns[f"trip state latest of {name} (1)"] = run.heat_latest[k]
+    if np.isfinite(run.reference).any():
+        columns |= {"angle asked for (deg)": np.degrees(run.reference)}
+    if len(run.cycles) > 1:
+        columns |= {"cycle (1)": numbers(run)}
     rows = np.column_stack([np.asarray(column, dtype=float) for column in columns.values()])
     lines = [",".join(columns)]
     template = ",".join(["%.9g"] * rows.shape[1])

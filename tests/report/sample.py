@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 
 from armsim.checks.assessment import Assessment
-from armsim.dynamics.plan import Hold, Plan, Rest, Travel
+from armsim.dynamics.plan import Follow, Hold, Limits, Plan, Rest, Travel
 from armsim.parts.bridge import Controller
 from armsim.parts.chain import chain_stage
 from armsim.parts.counterbalance import TorsionSpring
@@ -86,6 +86,27 @@ CYCLE = Plan(
     ),
 )
 STALL = Plan(start=math.radians(-30.0), moves=(Travel(to=math.radians(70.0), patience=60.0),))
+GENTLE = Limits(speed=1.0, acceleration=3.0)
+FOLLOWING = Plan(
+    start=math.radians(-30.0),
+    moves=(
+        Travel(to=math.radians(-10.0), duty=0.3),
+        Hold(duration=0.5),
+        Follow(to=math.radians(70.0), limits=GENTLE),
+        Hold(duration=1.0),
+        Follow(to=math.radians(-30.0), limits=GENTLE, name="lower"),
+    ),
+)
+REPEATS = 200
+REPEATED = Plan(
+    start=math.radians(-30.0),
+    moves=(
+        Travel(to=math.radians(70.0)),
+        Travel(to=math.radians(-30.0), duty=-0.1),
+        Rest(duration=20.0),
+    ),
+    repeat=REPEATS,
+)
 
 WISHES = (
     Wish(name="lift_time", dimension="time", sense="max", limit=2.5),
@@ -154,6 +175,20 @@ def stalling() -> tuple[Scenario, Assessment]:
     """A stall with a breaker that opens and closes, no thermal data, and gears that do not reduce enough."""
     weak = tipper(stages=stages(20), arm=arm(moment=12.0), protection=(breaker(20.0),))
     wanted = scenario(replace(weak, motor=replace(weak.motor, heat=None)), STALL, title="Stalls")
+    return wanted, assess_machine(wanted.machine, wanted.plan, wanted.requirements)
+
+
+@cache
+def looped() -> tuple[Scenario, Assessment]:
+    """A nudge, then a hold, a profile up, a hold and a profile down, all under the position loop."""
+    wanted = scenario(tipper(arm=arm(moment=2.0, inertia=2.0)), FOLLOWING)
+    return wanted, assess_machine(wanted.machine, wanted.plan, wanted.requirements)
+
+
+@cache
+def repeated() -> tuple[Scenario, Assessment]:
+    """Many cycles that warm the motor, most of them passed over."""
+    wanted = scenario(tipper(), REPEATED)
     return wanted, assess_machine(wanted.machine, wanted.plan, wanted.requirements)
 
 

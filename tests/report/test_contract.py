@@ -10,14 +10,15 @@ from armsim.report.contract import as_json, clean
 from tests.report import sample
 
 KEYS = {
-    "": "schema_version armsim scenario inputs_sha256 verdict headline requirements lift motion current protection "
-    "supply thermal holding transmission energy events findings warnings costs",
+    "": "schema_version armsim scenario inputs_sha256 verdict headline requirements lift motion position_loop current "
+    "protection supply thermal cycles holding transmission energy events findings warnings costs",
     "lift": "reached time_s final_angle_deg stalled stall_time_s stall_angle_deg static_margin worst_angle_deg "
     "stall_kind stall_cause mends",
     "motion": "speed_peak_deg_per_s tip_speed_peak_m_per_s stop_impact_deg_per_s",
     "current": "motor_peak_a motor_rms_a supply_peak_a supply_rms_a holding_motor_a",
     "supply": "bus_voltage_min_v undervoltage energy_taken_wh state_of_charge_end",
     "thermal": "winding_peak_c housing_peak_c limit_c time_to_limit_s",
+    "cycles": "count completed stepped settled settles_at_winding_c settles_at_housing_c table",
     "holding": "unpowered_holds hold_margin hold_angle_deg hold_margin_torque_nm payload_to_sink_kg reverse_torque_nm "
     "locks_shaken hold_margin_shaken worms locked_by free_play_deg free_play_tip_mm missing_backlash "
     "falls rises fall_time_s impact_deg_per_s coasting shorted",
@@ -33,7 +34,7 @@ ROWS = {
 LOSSES = "copper motor_friction stages pivot wiring battery bridge"
 
 
-@pytest.fixture(params=["lifting", "stalling", "checked"])
+@pytest.fixture(params=["lifting", "stalling", "looped", "repeated", "checked"])
 def result(request):
     return as_json(*getattr(sample, request.param)())
 

@@ -14,7 +14,8 @@ from armsim.dynamics.run import Kind
 from armsim.parts.motor import steady_point
 from armsim.report import figures
 from armsim.report.drawing import house_style, thin
-from armsim.report.figures import pictures, steady_curves
+from armsim.report.figures import pictures
+from armsim.report.motor_figure import steady_curves
 from tests.machines import MOTOR
 from tests.report import sample
 
@@ -34,7 +35,7 @@ def stalled():
     return drawn(sample.stalling)
 
 
-@pytest.fixture(scope="module", params=["lifting", "stalling", "checked", "sprung", "thrown"])
+@pytest.fixture(scope="module", params=["lifting", "stalling", "looped", "repeated", "checked", "sprung", "thrown"])
 def every(request):
     return drawn(getattr(sample, request.param))
 

@@ -10,7 +10,7 @@ from armsim.report.terminal import check_summary, coloured, dressed, summary
 from tests.report import sample
 
 
-@pytest.fixture(params=["lifting", "stalling"])
+@pytest.fixture(params=["lifting", "stalling", "looped"])
 def case(request):
     return getattr(sample, request.param)()
 
