@@ -4,7 +4,8 @@ import numpy as np
 
 from armsim.dynamics.run import Run
 from armsim.report.cycles import settling_of, settling_text
-from armsim.report.drawing import Panel, finish, stack
+from armsim.report.drawing import Panel
+from armsim.report.layout import finish, stack
 from armsim.report.numbers import show, typeset
 from armsim.report.picture import Picture
 

@@ -1,6 +1,6 @@
-"""Panels that figures are made of: curves named where they run, limits, marks, and a strip of events above."""
+"""Panels that figures are made of: curves named where they run, levels, limits and marks."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
@@ -8,7 +8,6 @@ from typing import Any, NamedTuple
 import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
@@ -28,11 +27,7 @@ PENS: tuple[dict[str, Any], ...] = (
 )
 GREY = "#595959"
 
-WIDTH = 7.4  #: of a figure [in]
-LEFT, RIGHT, TOP, BOTTOM, BETWEEN = 0.78, 0.16, 0.1, 0.55, 0.16  #: [in]
 FONT = 10.5  #: [pt]
-ROW = 15.0  #: height of a row in the event strip [pt]
-POINTS = 72.0  #: a inch
 SLICES = 900  #: of time that a curve is thinned to
 
 STYLE: dict[Any, Any] = {
@@ -237,84 +232,3 @@ class Panel:
                 gid="label",
                 bbox={"facecolor": "white", "alpha": 0.8, "edgecolor": "none", "pad": 0.5},
             )
-
-
-def finish(panels: Sequence[Panel]) -> None:
-    """Write the labels of panels on which everything else is drawn."""
-    for panel in panels:
-        panel.place_labels()
-
-
-@dataclass(frozen=True)
-class Happening:
-    """An event as a time figure shows it."""
-
-    time: float
-    label: str
-
-
-def stack(
-    heights: Sequence[float], x_label: str, x_range: tuple[float, float], events: Sequence[Happening] = ()
-) -> tuple[Figure, list[Panel]]:
-    """Panels over one shared x axis, of the given heights [in], under a strip that names the events once."""
-    across = (WIDTH - LEFT - RIGHT) * POINTS
-    low, high = x_range
-    high = high if high > low else low + 1.0
-    flags = placing.rows_of_flags(
-        [(e.time - low) / (high - low) * across for e in events],
-        [placing.text_size(e.label, FONT - 1)[0] for e in events],
-        across,
-    )
-    strip = ((max(f.row for f in flags) + 1) * ROW + 4) / POINTS if flags else 0.0
-    total = BOTTOM + sum(heights) + BETWEEN * (len(heights) - 1) + strip + TOP
-    figure = Figure(figsize=(WIDTH, total))
-    top = total - TOP - strip
-    panels: list[Panel] = []
-    for height in heights:
-        axes = figure.add_axes(
-            (LEFT / WIDTH, (top - height) / total, (WIDTH - LEFT - RIGHT) / WIDTH, height / total),
-            sharex=panels[0].axes if panels else None,
-        )
-        axes.set_xlim(low, high)
-        panels.append(Panel(axes, across, height * POINTS))
-        top -= height + BETWEEN
-    for panel in panels[:-1]:
-        panel.axes.tick_params(labelbottom=False)
-    panels[-1].axes.set_xlabel(x_label)
-    panels[-1].axes.xaxis.set_major_locator(MaxNLocator(nbins=9, steps=[1, 2, 2.5, 5, 10]))
-    if flags:
-        _strip(figure, (total - TOP - strip) / total, strip / total, panels, events, flags)
-    return figure, panels
-
-
-def _strip(
-    figure: Figure,
-    bottom: float,
-    height: float,
-    panels: Sequence[Panel],
-    events: Sequence[Happening],
-    flags: Sequence[placing.Flag],
-) -> None:
-    axes = figure.add_axes((LEFT / WIDTH, bottom, (WIDTH - LEFT - RIGHT) / WIDTH, height), gid="events")
-    axes.set_axis_off()
-    across, up = panels[0].width, height * figure.get_size_inches()[1] * POINTS
-    axes.set_xlim(0, across)
-    axes.set_ylim(0, up)
-    low, high = panels[0].axes.get_xlim()
-    for event, flag in zip(events, flags, strict=True):
-        x = (event.time - low) / (high - low) * across
-        y = up - (flag.row + 0.5) * ROW
-        axes.plot([x, x], [0, y + 0.35 * ROW], color=GREY, linestyle=(0, (1, 2)), linewidth=1.1)
-        axes.text(
-            flag.left,
-            y,
-            event.label,
-            size=FONT - 1,
-            color=BLACK,
-            ha="left",
-            va="center",
-            gid="event-label",
-            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5},
-        )
-        for panel in panels:
-            panel.mark(event.time, gid="event")

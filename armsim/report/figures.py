@@ -6,9 +6,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from armsim.checks.assessment import Assessment, Fall
-from armsim.report import drawing
+from armsim.report import drawing, layout
 from armsim.report.cycles_figure import cycles
-from armsim.report.drawing import finish, stack
+from armsim.report.layout import finish, stack
 from armsim.report.motor_figure import motor_curves
 from armsim.report.numbers import show
 from armsim.report.picture import Picture
@@ -101,8 +101,10 @@ def energy(assessment: Assessment) -> Picture:
     values = [value for _, value in parts]
     low, high = min(0.0, *values), max(0.0, *values) or 1.0
     span = high - low
-    figure, (panel,) = stack((0.3 * len(parts) + 0.2,), "Energy (J)", (low - 0.2 * span * (low < 0), high + 0.2 * span))
-    inset = 1.75 / drawing.WIDTH  # room for the names of the bars
+    figure, (panel,) = stack(
+        (0.3 * len(parts) + 0.2,), "Energy (J)", (low - 0.24 * span * (low < 0), high + 0.2 * span)
+    )
+    inset = 1.75 / layout.WIDTH  # room for the names of the bars
     place = panel.axes.get_position()
     panel.axes.set_position((inset, place.y0, place.x1 - inset, place.height))
     rows = range(len(parts))

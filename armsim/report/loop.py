@@ -53,8 +53,8 @@ def loop_rows(run: Run | None) -> list[Row]:
     parts = [] if lag is None else [f"{fine(lag)} off on the way"]
     parts.append(f"{fine(max(t.overshoot for t in tracks))} past the target")
     parts.append(f"{fine(max(abs(t.steady_error) for t in tracks))} off at the end")
-    limited = "; LIMITED by bridge or current limit" if any(t.limited for t in tracks) else ""
-    return [Row("position loop", f"at most {', '.join(parts)}{limited}")]
+    limited = "; at its limits" if any(t.limited for t in tracks) else ""
+    return [Row("position loop", f"up to {', '.join(parts)}{limited}")]
 
 
 def loop_section(run: Run | None) -> list[str]:

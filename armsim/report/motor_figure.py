@@ -7,7 +7,7 @@ import numpy as np
 from armsim.dynamics.run import Run
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.motor import Motor
-from armsim.report.drawing import finish, stack
+from armsim.report.layout import finish, stack
 from armsim.report.numbers import in_display, show
 from armsim.report.picture import Picture
 from armsim.report.view import kept_cycles, numbers

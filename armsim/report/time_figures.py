@@ -4,7 +4,8 @@ import numpy as np
 
 from armsim.checks.assessment import Assessment, Trips
 from armsim.dynamics.run import Kind, Run
-from armsim.report.drawing import Happening, Panel, finish, stack
+from armsim.report.drawing import Panel
+from armsim.report.layout import Happening, finish, stack
 from armsim.report.loop import fine, worst_tracking
 from armsim.report.numbers import NOTHING, show, typeset
 from armsim.report.picture import Picture

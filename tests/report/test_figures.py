@@ -15,6 +15,7 @@ from armsim.parts.motor import steady_point
 from armsim.report import figures
 from armsim.report.drawing import house_style, thin
 from armsim.report.figures import pictures
+from armsim.report.layout import stack
 from armsim.report.motor_figure import steady_curves
 from tests.machines import MOTOR
 from tests.report import sample
@@ -230,3 +231,9 @@ def test_thinning_keeps_a_spike_and_both_sides_of_a_jump():
 
 def test_every_sentence_carries_a_number(every):
     assert all(re.search(r"\d", picture.text) for picture in every.values())
+
+
+def test_an_axis_without_width_is_given_one():
+    with house_style():
+        _, (panel,) = stack((1.0,), "Time (s)", (2.0, 2.0))
+    assert panel.axes.get_xlim() == (2.0, 3.0)

@@ -104,3 +104,12 @@ def test_paint_changes_no_word():
     painted = coloured(text)
     assert "\x1b[31mFAIL\x1b[0m" in painted
     assert re.sub(r"\x1b\[\d+m", "", painted) == text
+
+
+def test_events_that_always_come_together_take_one_line_and_cycles_left_out_are_told():
+    text = summary(*sample.repeated())
+    assert text.isascii()
+    assert len(text.splitlines()) <= 55
+    block = text.split("What happened, cycles 1, 2 and 200\n")[1].split("\n\n")[0]
+    assert re.search(r"-30 deg  reached: lower; rest \(3 times, last at 4600 s\)$", block, re.M)
+    assert "\x1b[1mWhat happened, cycles 1, 2 and 200\x1b[0m" in coloured(text)
