@@ -10,7 +10,7 @@ from armsim.report import placing
 from armsim.report.drawing import BLACK, FONT, GREY, Panel
 
 WIDTH = 7.4  #: of a figure [in]
-LEFT, RIGHT, TOP, BOTTOM, BETWEEN = 0.78, 0.16, 0.1, 0.55, 0.16  #: [in]
+LEFT, RIGHT, TOP, BOTTOM, BETWEEN = 0.78, 0.22, 0.1, 0.55, 0.16  #: [in]
 ROW = 15.0  #: height of a row in the event strip [pt]
 POINTS = 72.0  #: a inch
 

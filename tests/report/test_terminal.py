@@ -10,7 +10,7 @@ from armsim.report.terminal import check_summary, coloured, dressed, summary
 from tests.report import sample
 
 
-@pytest.fixture(params=["lifting", "stalling", "looped"])
+@pytest.fixture(params=["lifting", "stalling", "looped", "repeated"])
 def case(request):
     return getattr(sample, request.param)()
 
