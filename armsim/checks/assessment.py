@@ -102,6 +102,9 @@ class Fall:
     rises: bool  #: leaves its angle and ends higher, by its springs or its own swing
     fall_time: float | None = None  #: from the cut to the stop that it ends on [s]
     impact_speed: float | None = None  #: at that stop [rad/s]
+    impact_energy: float | None = None  #: of everything that moves, at the hardest meeting with a stop [J]
+    payload_energy: float | None = None  #: of the payload alone, then [J]
+    cut_time: float | None = None  #: when in the cycle; None: at rest at the highest target [s]
     final_angle: float | None = None
     peak_speed: float | None = None
     run: Run | None = None
@@ -152,6 +155,19 @@ class Holding:
     holding_at: float | None = None  #: where the holding current applies: the asked hold, else the hold angle [rad]
     coasting: Fall | None = None
     shorted: Fall | None = None
+    judged: tuple[str, ...] = ("coasting", "shorted")  #: the falls that count
+    cut_asked: bool = False  #: a cut was asked for, so that falls decide and not only rest
+
+    @property
+    def judged_falls(self) -> tuple[Fall, ...]:
+        """The falls that count, those that were simulated."""
+        falls = (getattr(self, name) for name in self.judged)
+        return tuple(fall for fall in falls if fall is not None)
+
+    @property
+    def stays_up(self) -> bool:
+        """Held at rest without power and, where a cut was asked for, after it too."""
+        return self.unpowered_holds and not (self.cut_asked and any(not fall.holds for fall in self.judged_falls))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -110,11 +110,12 @@ def _loaded(machine: Machine, mass: float) -> Machine:
     return loaded(machine, mass)
 
 
-def fall_of_run(run: Run) -> Fall:
+def fall_of_run(run: Run, cut_time: float | None = None) -> Fall:
     """What a power-cut run shows: caught by friction near where it was, or fallen or risen to a stop or to rest."""
     start, end = float(run.angle[0]), float(run.angle[-1])
     arm, hits = run.machine.arm, [event for event in run.events if event.kind is Kind.STOP_HIT]
     hit = next((event for event in reversed(hits) if abs(event.angle - end) < ON_STOP), None)
+    hardest = max((abs(event.speed) for event in hits), default=None)
     pull = math.copysign(1.0, float(load_torque(arm, start)))
     drop = pull * (start - end)
     caught = float(run.speed[-1]) == 0.0 and cone(run.machine, end).holds(0.0)
@@ -127,6 +128,9 @@ def fall_of_run(run: Run) -> Fall:
         rises=not holds and arm.gravity > 0.0 and higher,
         fall_time=None if hit is None else hit.time - float(run.time[0]),
         impact_speed=None if hit is None else abs(hit.speed),
+        impact_energy=None if hardest is None else 0.5 * run.machine.inertia * hardest**2,
+        payload_energy=None if hardest is None else 0.5 * arm.payload_mass * (arm.payload_at * hardest) ** 2,
+        cut_time=cut_time,
         final_angle=end,
         peak_speed=float(np.max(np.abs(run.speed))),
         run=run,

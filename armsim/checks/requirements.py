@@ -30,7 +30,7 @@ def measured(
     values: dict[str, Value] = {
         "lift_time": lift.time,
         "static_margin": lift.static_margin,
-        "holds_unpowered": holding.unpowered_holds,
+        "holds_unpowered": holding.stays_up,
         "breaker_trips": worst_trip(protection),
     }
     if run is not None:

@@ -69,6 +69,7 @@ class Chapter:
 def bind(
     machine: Machine,
     chapters: list[Chapter],
+    peaks: Peaks,
     change: State,
     seen: dict[tuple[Signal, int], float],
     energy: Energy,
@@ -76,7 +77,7 @@ def bind(
     cycles: tuple[Cycle, ...] = (),
     settling: Settling | None = None,
 ) -> Run:
-    """One Run of chapters in order; change, energy and duration are of everything, chapters left out included."""
+    """One Run of chapters in order; all else is of everything, chapters left out included."""
 
     def joined(part: Callable[[Chapter], Series]) -> Series:
         return np.concatenate([part(one) for one in chapters])
@@ -103,7 +104,7 @@ def bind(
         heat_latest=latest,
         events=tuple(event for one in chapters for event in one.events),
         tracks=tuple(track for one in chapters for track in one.tracks),
-        peaks=most([peaks_of(one) for one in chapters]),
+        peaks=peaks,
         motor_current_rms=math.sqrt(max(change[CURRENT_SQUARED], 0.0) / lasted),
         supply_current_rms=math.sqrt(max(change[SUPPLY_SQUARED], 0.0) / lasted),
         trips=tuple(

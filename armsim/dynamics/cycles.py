@@ -10,7 +10,7 @@ Numer. Anal. 18 (1981) 455-479) with the linear decay taken out.
 
 from dataclasses import dataclass, replace
 
-from armsim.dynamics.chapter import balance, bind, peaks_of
+from armsim.dynamics.chapter import balance, bind, most, peaks_of
 from armsim.dynamics.field import State
 from armsim.dynamics.guards import Signal
 from armsim.dynamics.journal import Journal, chapter
@@ -21,7 +21,9 @@ from armsim.dynamics.slow import Decay, settle
 from armsim.dynamics.stepped import Stepped, row, row_between
 from armsim.dynamics.voyage import Situation, Voyage, keep
 
-SHOWN = 2  #: cycles at the start whose series are kept, beside the last one's
+SHOWN = 2  #: cycles at the start whose series are kept, beside the last one's and
+ROUGH = 30.0  #: times the stepper's tolerances in a cycle that is neither shown nor new
+MOST_SHOWN = 12  #: in all, with those in which something new happened
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,16 +40,20 @@ def simulate_cycles(voyage: Voyage, situation: Situation, plan: Plan) -> Run:
     """All cycles of a plan from a situation; ends early where a travel is given up."""
     machine, start, decay = voyage.machine, situation, Decay(voyage.machine)
     first = step(voyage, situation, plan, 0, None, {})
-    chapters, sums = [first.pages], tally(Sums(booked={}), first)
+    chapters, sums, peaks = [first], tally(Sums(booked={}), first), [first.peaks]
     before, last, stride = None, first, 0
     while last.done and last.number + 1 < plan.repeat:
         passed = min(stride, plan.repeat - 2 - last.number)
         ahead = decay.ahead(before, last, passed)
-        now = step(voyage, ahead, plan, last.number + 1 + passed, target_of(plan), last.seen)
+        number = last.number + 1 + passed
+        seen_closely = number <= SHOWN or number + 1 == plan.repeat or voyage.tolerances.cycles == 0.0
+        now = step(voyage if seen_closely else roughly(voyage), ahead, plan, number, target_of(plan), last.seen)
         alike = now.like(last)
         if passed and not alike:
             stride = passed // 2
             continue
+        if not alike and not seen_closely:
+            now = step(voyage, ahead, plan, number, target_of(plan), last.seen)
         gap = 0.0
         if passed:
             states, times = decay.between(last, now, passed)
@@ -58,7 +64,8 @@ def simulate_cycles(voyage: Voyage, situation: Situation, plan: Plan) -> Run:
             now = decay.moved(now, states[-1], times[-1])
             sums = bridge(sums, last, now, states[:-1], times[:-1])
         sums = tally(sums, now)
-        chapters = [*chapters[:SHOWN], now.pages] if now.number > SHOWN else [*chapters, now.pages]
+        peaks.append(now.peaks)
+        chapters = kept(chapters, now, alike)
         may_grow = voyage.tolerances.cycles > 0.0 and alike
         stride = next_stride(passed, gap) if may_grow else 0
         before, last = last if alike else None, now
@@ -66,7 +73,8 @@ def simulate_cycles(voyage: Voyage, situation: Situation, plan: Plan) -> Run:
     energy = balance(machine, change, payload=sums.payload, stored=sums.stored, booked=sums.booked)
     run = bind(
         machine,
-        chapters,
+        [one.pages for one in chapters],
+        most(peaks),
         change,
         last.seen,
         energy,
@@ -75,6 +83,22 @@ def simulate_cycles(voyage: Voyage, situation: Situation, plan: Plan) -> Run:
         settling=settle(machine, decay, first, last),
     )
     return replace(run, trips=tuple(replace(trip, heat_peak=hottest(sums, k)) for k, trip in enumerate(run.trips)))
+
+
+def kept(chapters: list[Stepped], now: Stepped, alike: bool) -> list[Stepped]:
+    """The stepped cycles whose series and events are kept: the first, those in which something changed, the last."""
+    *before, last = chapters
+    plain = last.number >= SHOWN and last.ordinary
+    room = len(chapters) < MOST_SHOWN
+    return [*(before if plain or not room else chapters), replace(now, ordinary=alike)]
+
+
+def roughly(voyage: Voyage) -> Voyage:
+    """The same voyage with the tolerances of a cycle that only shows what cycles of its kind add."""
+    limits = voyage.tolerances
+    return replace(
+        voyage, tolerances=replace(limits, relative=ROUGH * limits.relative, absolute=ROUGH * limits.absolute)
+    )
 
 
 def next_stride(passed: int, gap: float) -> int:

@@ -29,18 +29,25 @@ def engage(voyage: Voyage, situation: Situation, command: Command) -> Situation:
 def set_duty(voyage: Voyage, situation: Situation, wanted: float) -> Situation:
     """Drive with a duty, by the controller's ramp where it has one."""
     machine, mode = voyage.machine, situation.mode
-    now = circuit(machine, mode, situation.time, situation.state.tolist()).duty if mode.powered else 0.0
-    now, ramp = min(1.0, max(-1.0, now)), machine.controller.ramp
+    now, ramp = duty_in_force(voyage, situation), machine.controller.ramp
     duty = Duty(start=wanted, since=situation.time)
     if ramp > 0.0 and now != wanted:
         duty = Duty(start=now, rate=math.copysign(1.0 / ramp, wanted - now), since=situation.time)
     return replace(situation, mode=replace(mode, drive=Drive.DRIVING, duty=duty, saturated=False))
 
 
+def duty_in_force(voyage: Voyage, situation: Situation) -> float:
+    """What the bridge gives at this instant, 0 while it is off. [-]"""
+    if not situation.mode.powered:
+        return 0.0
+    now = circuit(voyage.machine, situation.mode, situation.time, situation.state.tolist()).duty
+    return min(1.0, max(-1.0, now))
+
+
 def take_helm(voyage: Voyage, situation: Situation, command: Steer) -> Situation:
     """Begin to steer, from where the arm is; the integral of a loop already at work goes on."""
     machine, before, angle = voyage.machine, situation.steering, float(situation.state[ANGLE])
-    loop = machine.controller.position_loop or tuned(machine)
+    loop = tuned(machine)
     if command.limits is None:
         profile = standing(command.to)
     else:
@@ -51,12 +58,13 @@ def take_helm(voyage: Voyage, situation: Situation, command: Steer) -> Situation
             start, command.to, speed=limits.speed, acceleration=limits.acceleration, jerk=limits.jerk
         )
     integral = 0.0 if before is None else before.integral
-    steering = Steering(loop=loop, profile=profile, begun=situation.time, tick=situation.time, integral=integral)
+    begun, duty = situation.time, duty_in_force(voyage, situation)
+    steering = Steering(loop=loop, profile=profile, begun=begun, tick=begun, integral=integral, duty=duty)
     voyage.journal.begin_course(steering, command.name)
-    if situation.mode.powered:
-        return steer(voyage, replace(situation, steering=steering))
-    idle = set_duty(voyage, situation, 0.0)
-    return steer(voyage, replace(idle, steering=steering))
+    mode = situation.mode
+    if not mode.powered:
+        mode = replace(mode, drive=Drive.DRIVING, duty=Duty(start=duty, since=begun), saturated=False)
+    return steer(voyage, replace(situation, mode=mode, steering=steering))
 
 
 def steer(voyage: Voyage, situation: Situation) -> Situation:
@@ -74,7 +82,8 @@ def steer(voyage: Voyage, situation: Situation) -> Situation:
         if math.copysign(1.0, mode.current) * (after.duty - needed) > 0.0:
             return replace(situation, mode=replace(mode, duty=Duty(start=after.duty, since=situation.time)))
         voyage.journal.note(Kind.LIMIT_LEFT, situation.time, situation.state)
-    return set_duty(voyage, situation, after.duty)
+    duty = Duty(start=after.duty, since=situation.time)
+    return replace(situation, mode=replace(mode, drive=Drive.DRIVING, duty=duty))
 
 
 def wished_duty(situation: Situation, command: Command) -> float:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.chapter import Chapter, balance, bind
+from armsim.dynamics.chapter import Chapter, balance, bind, peaks_of
 from armsim.dynamics.field import ANGLE, SPEED, State, stored_energy
 from armsim.dynamics.guards import Signal
 from armsim.dynamics.modes import Mode
@@ -132,4 +132,4 @@ def close(journal: Journal, final: State) -> Run:
     """The Run of a finished journal."""
     whole = chapter(journal, final)
     energy = balance(journal.machine, whole.change, payload=whole.payload, stored=whole.stored, booked=whole.booked)
-    return bind(journal.machine, [whole], whole.change, journal.seen, energy)
+    return bind(journal.machine, [whole], peaks_of(whole), whole.change, journal.seen, energy)

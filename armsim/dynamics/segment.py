@@ -176,7 +176,7 @@ def stepper(  # type: ignore[no-untyped-def]
         0.0,
         state,
         duration,
-        first_step=min((0.2 if short else 0.01) * winding, 0.5 * duration),
+        first_step=min((1.0 if short else 0.01) * winding, 0.5 * duration),
         rtol=tolerances.relative,
         atol=tolerances.absolute * scales(machine),
     )

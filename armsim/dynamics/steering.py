@@ -13,10 +13,8 @@ from armsim.drivetrain.train import all_driving, cone, forms, motion_torque, spe
 from armsim.dynamics.field import ANGLE, SPEED, circuit
 from armsim.dynamics.modes import Drive, Mode
 from armsim.dynamics.profile import Profile, Reference
-from armsim.parts.position_loop import PositionLoop, loop_voltage, next_integral, pole_placement
+from armsim.parts.position_loop import LoopSettings, PositionLoop, loop_voltage, next_integral, pole_placement
 
-PERIOD = 0.01  #: of a loop that is not told [s]
-TOLERANCE = math.radians(0.5)  #: of a loop that is not told [rad]
 LOOKS = 25.0  #: per radian of the bandwidth's period: how much faster than its motion the loop must sample
 CURRENT_LAG = 8.0  #: times the winding's time constant that the motion must be slower
 RESOLUTION = 1e-4  #: of full duty, below which a resting loop does not renew its output [-]
@@ -31,7 +29,7 @@ class Steering:
     begun: float  #: [s]
     tick: float  #: time of the next look; inf while nothing changes [s]
     integral: float = 0.0  #: [V]
-    duty: float = 0.0  #: last asked for, within the bridge's range [-]
+    duty: float = 0.0  #: last asked for, within reach of bridge and ramp [-]
     asked: float = 0.0  #: the voltage behind it, before any limit [V]
     limited: bool = False  #: bridge or current limit gave less than asked
 
@@ -46,17 +44,28 @@ def standing(angle: float) -> Profile:
     return Profile(times=(0.0,), positions=(angle,), speeds=(0.0,), accelerations=(0.0,), jerks=(0.0,))
 
 
-def tuned(machine: Machine, period: float = PERIOD, tolerance: float = TOLERANCE) -> PositionLoop:
-    """Gains that fit the machine: poles at a bandwidth of 2 pi/(25 T), or 1/8 of the winding's if that is slower."""
+def tuned(machine: Machine, settings: LoopSettings | None = None) -> PositionLoop:
+    """The loop of a machine as loaded, its own settings unless others are given.
+
+    Gains left out fit the machine: poles at a bandwidth of 2 pi/(25 T), or 1/8 of the winding's if that is slower. An
+    integral gain left out beside a proportional one keeps its time against it.
+    """
+    given = settings or machine.controller.position_loop
     motor, loop = machine.motor, machine.loop_resistance
     turns, constant = machine.shaft_turns[0], motor.back_emf_constant
-    bandwidth = min(math.tau / (LOOKS * period), loop / motor.inductance / CURRENT_LAG)
+    bandwidth = min(math.tau / (LOOKS * given.period), loop / motor.inductance / CURRENT_LAG)
     slope = forms(machine, 0.0, +1, all_driving(machine), speed_regimes(machine, 0.0)).motor.slope
     gain = constant * turns
     time_constant = loop * slope / (motor.count * motor.torque_constant * gain)
     proportional, integral, derivative = pole_placement(gain=gain, time_constant=time_constant, bandwidth=bandwidth)
+    if given.proportional is not None:
+        integral *= given.proportional / proportional
     return PositionLoop(
-        period=period, proportional=proportional, integral=integral, derivative=derivative, tolerance=tolerance
+        period=given.period,
+        tolerance=given.tolerance,
+        proportional=proportional if given.proportional is None else given.proportional,
+        integral=integral if given.integral is None else given.integral,
+        derivative=derivative if given.derivative is None else given.derivative,
     )
 
 
@@ -85,6 +94,13 @@ def reference_voltage(machine: Machine, reference: Reference) -> float:
     return machine.loop_resistance * reference_current(machine, reference) + emf
 
 
+def within_reach(machine: Machine, steering: Steering, wanted: float) -> float:
+    """The duty nearest to a wanted one that bridge and ramp allow: a ramp limits the step from look to look. [-]"""
+    ramp, last = machine.controller.ramp, steering.duty
+    step = steering.loop.period / ramp if ramp > 0.0 else 2.0
+    return min(1.0, last + step, max(-1.0, last - step, wanted))
+
+
 def look_again(machine: Machine, steering: Steering, mode: Mode, time: float, y: list[float]) -> Steering:
     """One look of the loop: the duty it asks for from now on, and when it looks next."""
     loop, angle, speed = steering.loop, y[ANGLE], y[SPEED]
@@ -93,8 +109,9 @@ def look_again(machine: Machine, steering: Steering, mode: Mode, time: float, y:
     forward = reference_voltage(machine, reference)
     volts = loop_voltage(loop, error, reference.speed - speed, steering.integral, forward)
     bus = circuit(machine, mode, time, y).bus
-    duty = min(1.0, max(-1.0, volts / bus)) if bus > 0.0 else math.copysign(1.0, volts)
-    limited = abs(volts) > bus or mode.drive is Drive.REGULATING
+    wanted = volts / bus if bus > 0.0 else math.copysign(2.0, volts)
+    duty = within_reach(machine, steering, wanted)
+    limited = duty != wanted or mode.drive is Drive.REGULATING
     settled = time >= steering.ends
     integral = next_integral(loop, error, steering.integral, asked=volts, limited=limited, settled=settled)
     still = mode.sense == 0 and settled and integral == steering.integral and abs(duty - steering.duty) < RESOLUTION

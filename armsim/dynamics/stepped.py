@@ -33,6 +33,7 @@ class Stepped:
     peaks: Peaks
     seen: dict[tuple[Signal, int], float]
     done: bool  #: False where a move was given up
+    ordinary: bool = False  #: like the one stepped before it
 
     @property
     def duration(self) -> float:

@@ -23,7 +23,7 @@ from armsim.dynamics.voyage import Situation, Voyage
 
 TRIED = 12  #: moments of each move that are tried first
 REFINED = 3  #: best of them that are refined
-QUICK = Tolerances(relative=1e-7, absolute=1e-9)  #: of the falls tried
+QUICK = Tolerances(relative=1e-6, absolute=1e-8)  #: of the falls tried
 
 
 @dataclass(frozen=True)
@@ -138,6 +138,6 @@ def refined(harm_at: Callable[[float], float], low: float, high: float) -> tuple
     if high <= low:
         return harm_at(low), low
     found = minimize_scalar(
-        lambda time: -harm_at(time), bounds=(low, high), method="bounded", options={"maxiter": 18, "xatol": 1e-5}
+        lambda time: -harm_at(time), bounds=(low, high), method="bounded", options={"maxiter": 14, "xatol": 1e-5}
     )
     return -float(found.fun), float(found.x)

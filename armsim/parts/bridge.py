@@ -5,9 +5,9 @@ loop V_bus = E - R_s (count d i + I_aux).
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from armsim.parts.position_loop import PositionLoop
+from armsim.parts.position_loop import LoopSettings
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -20,7 +20,7 @@ class Controller:
     resistance: float = 0.0  #: two switches and shunt, in each motor's path [ohm]
     undervoltage: float | None = None  #: bus voltage below which it resets [V]
     restart: float = 0.5  #: time from a reset until it drives again [s]
-    position_loop: PositionLoop | None = None  #: None: one with gains placed for the machine
+    position_loop: LoopSettings = field(default_factory=LoopSettings)
 
 
 def bus_voltage(open_circuit, source_resistance, supply_current):

@@ -8,18 +8,30 @@ at rest, so that friction may end the motion without hunting. K. J. Astrom and T
 ISA 1995, chapters 3 and 6.
 """
 
+import math
 from dataclasses import dataclass
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoopSettings:
+    """The loop as a person sets it; gains left out are placed for the machine as it is loaded."""
+
+    period: float = 0.01  #: time between two looks, > 0 [s]
+    tolerance: float = math.radians(0.5)  #: error that counts as in position [rad]
+    proportional: float | None = None  #: [V/rad]
+    integral: float | None = None  #: [V/(rad*s)]
+    derivative: float | None = None  #: [V*s/rad]
 
 
 @dataclass(frozen=True, kw_only=True)
 class PositionLoop:
     """Gains of the loop at the arm's angle, and how often it looks."""
 
-    period: float  #: time between two looks, > 0 [s]
+    period: float  #: [s]
+    tolerance: float  #: [rad]
     proportional: float  #: [V/rad]
     integral: float  #: [V/(rad*s)]
     derivative: float  #: [V*s/rad]
-    tolerance: float  #: error that counts as in position [rad]
 
 
 def loop_voltage(loop, error, speed_error, integral, forward):

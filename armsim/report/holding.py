@@ -83,7 +83,8 @@ def fall_row(name: str, fall: Fall | None) -> Row:
     name = f"power lost, {name}"
     if fall is None:
         return Row(name, "not simulated")
-    start = f"from {show(fall.at, 'angle', 3)} "
+    when = "" if fall.cut_time is None else f" (t = {show(fall.cut_time, 'time', 3)})"
+    start = f"from {show(fall.at, 'angle', 3)}{when} "
     if fall.holds:
         return Row(name, start + "stays up")
     text = start + fall.way
@@ -93,4 +94,6 @@ def fall_row(name: str, fall: Fall | None) -> Row:
         text += f" to {show(fall.final_angle, 'angle', 3)}"
     if fall.impact_speed is not None:
         text += f", meets it at {show(abs(fall.impact_speed), 'angular_speed', 3)}"
+    if fall.impact_energy is not None and fall.payload_energy is not None:
+        text += f" ({show(fall.impact_energy, 'energy', 3)}, {show(fall.payload_energy, 'energy', 3)} in the payload)"
     return Row(name, text)

@@ -10,9 +10,10 @@ from armsim.report.numbers import degrees, millimetres, turns_per_minute
 def holding_json(assessment: Assessment) -> dict[str, Any]:
     """What stays up without power, by how much, and what follows where it does not."""
     holding = assessment.holding
-    falls = [f for f in (holding.coasting, holding.shorted) if f is not None]
+    falls = holding.judged_falls
     return {
         "unpowered_holds": holding.unpowered_holds,
+        "stays_up": holding.stays_up,
         "hold_margin": holding.hold_margin,
         "hold_angle_deg": degrees(holding.hold_angle),
         "hold_margin_torque_nm": holding.hold_margin_torque,
@@ -29,6 +30,8 @@ def holding_json(assessment: Assessment) -> dict[str, Any]:
         "rises": any(f.rises for f in falls) if falls else None,
         "fall_time_s": min(_known(f.fall_time for f in falls), default=None),
         "impact_deg_per_s": degrees(max(_known(f.impact_speed for f in falls), default=None)),
+        "impact_energy_j": max(_known(f.impact_energy for f in falls), default=None),
+        "judged": list(holding.judged),
         "coasting": _fall(holding.coasting),
         "shorted": _fall(holding.shorted),
     }
@@ -59,6 +62,9 @@ def _fall(fall: Fall | None) -> dict[str, Any] | None:
         "rises": fall.rises,
         "fall_time_s": fall.fall_time,
         "impact_deg_per_s": degrees(fall.impact_speed),
+        "impact_energy_j": fall.impact_energy,
+        "impact_payload_energy_j": fall.payload_energy,
+        "cut_time_s": fall.cut_time,
         "final_angle_deg": degrees(fall.final_angle),
         "speed_peak_deg_per_s": degrees(fall.peak_speed),
     }

@@ -5,6 +5,7 @@ from dataclasses import replace
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.dynamics import plan
 from armsim.dynamics.steering import tuned
+from armsim.parts.position_loop import LoopSettings
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
 from armsim.scenario.dimensions import understood
@@ -61,28 +62,31 @@ def _travel(move: schema.Move) -> plan.Travel | plan.Follow:
 
 
 def with_loop(machine: Machine, moves: plan.Plan, given: schema.PositionLoop | None, notes: Notes) -> Machine:
-    """The machine with its position loop, where a move needs one: gains as given, else placed for the heaviest load."""
-    if not any(isinstance(move, (plan.Follow, plan.Hold)) for move in moves.moves):
-        return machine
+    """The machine with its position loop; what a person left out of it is noted where a move needs the loop."""
     asked = given or schema.PositionLoop()
-    heaviest = loaded(machine, plan.heaviest_payload(machine.arm, moves))
-    loop = tuned(heaviest, period=asked.period, tolerance=asked.tolerance)
-    if "period" not in asked.model_fields_set:
-        notes.default("controller.position_loop.period", understood(asked.period, d.TIME))
-    if "tolerance" not in asked.model_fields_set:
-        notes.default("controller.position_loop.tolerance", understood(asked.tolerance, d.ANGLE))
-    dimensions = {
-        "proportional": d.PROPORTIONAL_GAIN,
-        "integral": d.INTEGRAL_GAIN,
-        "derivative": d.DERIVATIVE_GAIN,
-    }
-    if asked.proportional is not None:  # the integral keeps its time against another proportional gain
-        loop = replace(loop, integral=loop.integral * asked.proportional / loop.proportional)
-    for gain, dimension in dimensions.items():
-        own = getattr(asked, gain)
-        if own is None:
-            text = f"{understood(getattr(loop, gain), dimension)}, poles placed for this machine with its heaviest load"
+    settings = LoopSettings(
+        period=asked.period,
+        tolerance=asked.tolerance,
+        proportional=asked.proportional,
+        integral=asked.integral,
+        derivative=asked.derivative,
+    )
+    if any(isinstance(move, (plan.Follow, plan.Hold)) for move in moves.moves):
+        _note_loop(machine, moves, asked, settings, notes)
+    return replace(machine, controller=replace(machine.controller, position_loop=settings))
+
+
+def _note_loop(
+    machine: Machine, moves: plan.Plan, asked: schema.PositionLoop, settings: LoopSettings, notes: Notes
+) -> None:
+    for key, dimension in {"period": d.TIME, "tolerance": d.ANGLE}.items():
+        if key not in asked.model_fields_set:
+            notes.default(f"controller.position_loop.{key}", understood(getattr(settings, key), dimension))
+    loads = sorted({machine.arm.payload_mass, *plan.payloads(machine.arm, moves)})
+    loops = [tuned(loaded(machine, mass), settings) for mass in (loads[0], loads[-1])]
+    gains = {"proportional": d.PROPORTIONAL_GAIN, "integral": d.INTEGRAL_GAIN, "derivative": d.DERIVATIVE_GAIN}
+    for gain, dimension in gains.items():
+        if getattr(asked, gain) is None:
+            values = dict.fromkeys(understood(getattr(loop, gain), dimension) for loop in loops)
+            text = f"{' to '.join(values)}, placed for the machine as it is loaded"
             notes.derived(f"controller.position_loop.{gain}", text)
-        else:
-            loop = replace(loop, **{gain: own})
-    return replace(machine, controller=replace(machine.controller, position_loop=loop))

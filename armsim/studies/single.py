@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from armsim.checks.assessment import Assessment, Holding, Lift, Mend
+from armsim.checks.assessment import Assessment, Fall, Holding, Lift, Mend
 from armsim.checks.drive import time_to_limit
 from armsim.checks.findings import find
 from armsim.checks.holding import fall_of_run, hold_statically
@@ -22,11 +22,14 @@ from armsim.checks.requirements import WishLike, judge, measured, overall
 from armsim.checks.stalls import stall_cause, travel_outcomes
 from armsim.checks.transmission import judge_transmission
 from armsim.drivetrain.machine import Machine, loaded
-from armsim.dynamics.plan import Plan, heaviest_payload
+from armsim.dynamics.plan import Plan, PowerCut, heaviest_payload
 from armsim.dynamics.run import Run
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
+
+
+JUDGED = {None: ("coasting", "shorted"), False: ("coasting",), True: ("shorted",)}
 
 
 def assess(scenario: "Scenario") -> Assessment:
@@ -99,17 +102,21 @@ def _with_falls(holding: Holding, machine: Machine, plan: Plan) -> Holding:
     from armsim.dynamics.trajectory import fall
     from armsim.dynamics.worst import worst_cut
 
-    def followed(shorted: bool) -> Run | None:
+    def followed(shorted: bool) -> Fall | None:
         cut = plan.power_cut
         if cut.worst:
             cut = replace(cut, time=worst_cut(machine, plan, shorted=shorted))
-        return fall(machine, plan, cut, shorted=shorted)
+        run = fall(machine, plan, cut, shorted=shorted)
+        at_rest = cut.time is None and cut.angle is None
+        return None if run is None else fall_of_run(run, None if at_rest else float(run.time[0]))
 
     coasting, shorted = followed(shorted=False), followed(shorted=True)
     return replace(
         holding,
-        coasting=None if coasting is None else fall_of_run(coasting),
-        shorted=None if shorted is None else fall_of_run(shorted),
+        coasting=coasting,
+        shorted=shorted,
+        judged=JUDGED[plan.power_cut.shorted],
+        cut_asked=plan.power_cut != PowerCut(),
     )
 
 

@@ -17,7 +17,7 @@ from armsim.parts.arm import Friction, with_payload
 from armsim.parts.battery import constant_source
 from armsim.parts.bridge import Controller
 from armsim.parts.counterbalance import ConstantForceSpring
-from armsim.parts.position_loop import PositionLoop
+from armsim.parts.position_loop import LoopSettings, PositionLoop
 from tests.machines import MOTOR, arm, frictionless_motor, machine, stage
 
 DEG = math.pi / 180.0
@@ -26,8 +26,8 @@ PULL = ConstantForceSpring(force=-500.0, radius=0.1)  #: a weight on a cord roun
 GENTLE = Limits(speed=60.0 * DEG, acceleration=120.0 * DEG)
 SMOOTH = Limits(speed=60.0 * DEG, acceleration=120.0 * DEG, jerk=600.0 * DEG)
 
-SLUGGISH = PositionLoop(period=0.02, proportional=90.0, integral=150.0, derivative=3.0, tolerance=0.01)
-SHARP = PositionLoop(period=0.01, proportional=300.0, integral=900.0, derivative=12.0, tolerance=0.01)
+SLUGGISH = LoopSettings(period=0.02, proportional=90.0, integral=150.0, derivative=3.0, tolerance=0.01)
+SHARP = LoopSettings(period=0.01, proportional=300.0, integral=900.0, derivative=12.0, tolerance=0.01)
 
 
 def ideal(**more):
@@ -82,8 +82,8 @@ def discrete(m, loop: PositionLoop, profile, steps: int, integral_rests) -> np.n
 )
 def test_sampled_control_is_that_of_an_independent_discrete_simulation(limits, gains) -> None:
     m = ideal()
-    loop = gains or tuned(m)
-    m = replace(m, controller=replace(m.controller, position_loop=loop))
+    m = replace(m, controller=replace(m.controller, position_loop=gains or LoopSettings()))
+    loop = tuned(m)
     profile = motion_profile(LOW, HIGH, speed=limits.speed, acceleration=limits.acceleration, jerk=limits.jerk)
     run = simulate(m, Plan(start=LOW, moves=(Follow(to=HIGH, limits=limits, patience=20.0), Hold(duration=1.0))))
     reached = run.first(Kind.REACHED).time
@@ -134,7 +134,7 @@ class TestDefaults:
             assert not track.limited
 
     def test_the_bandwidth_leaves_room_for_sampling_and_winding(self) -> None:
-        fast, slow = tuned(machine(), period=0.002), tuned(machine(), period=0.02)
+        fast, slow = (tuned(machine(), LoopSettings(period=period)) for period in (0.002, 0.02))
         assert fast.proportional > 20.0 * slow.proportional
         lazy = machine(motor=replace(MOTOR, inductance=0.1))
         assert tuned(lazy).proportional < 0.1 * tuned(machine()).proportional

@@ -7,6 +7,7 @@ import pytest
 from armsim.drivetrain.machine import loaded
 from armsim.dynamics.plan import Exchange, Follow, Hold, Limits, Rest
 from armsim.dynamics.steering import tuned
+from armsim.parts.position_loop import LoopSettings
 from tests.scenario.texts import read
 
 DEG = math.pi / 180.0
@@ -47,27 +48,29 @@ def test_the_cycle_becomes_a_plan() -> None:
     assert plan.power_cut.shorted is True
 
 
-def test_gains_are_placed_for_the_heaviest_load_unless_given() -> None:
+def test_gains_left_out_are_placed_for_the_load_and_noted() -> None:
     found = scenario()
-    loop = found.machine.controller.position_loop
-    heaviest = loaded(found.machine, 8.0 + 3 * 0.45359237)
-    assert loop == tuned(heaviest)
-    assert loop.proportional > tuned(found.machine).proportional
-    assert found.machine.arm.payload_mass == 8.0
-    keys = [a.key.removeprefix("controller.position_loop.") for a in found.assumptions if "position_loop" in a.key]
-    assert keys == ["period", "tolerance", "proportional", "integral", "derivative"]
+    assert found.machine.controller.position_loop == LoopSettings()
+    texts = {a.key.removeprefix("controller.position_loop."): a.text for a in found.assumptions if "_loop" in a.key}
+    assert list(texts) == ["period", "tolerance", "proportional", "integral", "derivative"]
+    light, heavy = (tuned(loaded(found.machine, mass)) for mass in (8.0, 8.0 + 3 * 0.45359237))
+    assert f"{light.proportional:.6g} V/rad (" in texts["proportional"].partition(" to ")[0]
+    assert f"{heavy.proportional:.6g} V/rad (" in texts["proportional"].partition(" to ")[2]
+    assert texts["period"] == "0.01 s"
 
 
 def test_gains_given_are_taken_in_mixed_units() -> None:
     gains = "{period: 5 ms, tolerance: 6 arcmin, proportional: 3 V/deg, derivative: 0.1 V/rpm}"
-    loop = scenario(controller=f"{{position_loop: {gains}}}").machine.controller.position_loop
+    found = scenario(controller=f"{{position_loop: {gains}}}").machine
+    loop = tuned(found)
     assert loop.period == 0.005
     assert loop.tolerance == pytest.approx(0.1 * DEG)
     assert loop.proportional == pytest.approx(3.0 / DEG)
     assert loop.derivative == pytest.approx(0.1 * 60.0 / math.tau)
+    placed = tuned(found, LoopSettings(period=0.005))
+    assert loop.integral / loop.proportional == pytest.approx(placed.integral / placed.proportional)
 
 
 def test_a_plan_without_loop_needs_none() -> None:
     plain = read(moves="[{lift: {to: 40 deg}}, {rest: {for: 1 s}}]")
-    assert plain.machine.controller.position_loop is None
     assert not any("position_loop" in a.key for a in plain.assumptions)
