@@ -123,16 +123,31 @@ def forms(machine: Machine, speed: float, sense: int, branch: Sequence[int], reg
 
 
 def walk(
-    machine: Machine, angle: float, speed: float, sense: int, branch: Sequence[int], regimes: Sequence[int]
+    machine: Machine,
+    angle: float,
+    speed: float,
+    sense: int,
+    branch: Sequence[int],
+    regimes: Sequence[int],
+    damping: float = 0.0,
 ) -> Walk:
-    """Torque lines of a running machine: arm at an angle [rad] and a speed [rad/s], moving in `sense`."""
+    """Torque lines of a running machine: arm at an angle [rad] and a speed [rad/s], moving in `sense`.
+
+    Damping beside that of the counterbalances [N*m*s/rad] is a buffer's.
+    """
     f = forms(machine, speed, sense, branch, regimes)
-    load = load_torque(machine.arm, angle) + load_damping(machine.arm, angle) * speed
+    load = load_torque(machine.arm, angle) + (load_damping(machine.arm, angle) + damping) * speed
     return Walk(f.motor.line(load, speed), tuple(form.line(load, speed) for form in f.outputs), f.gains)
 
 
 def respond(
-    machine: Machine, angle: float, speed: float, sense: int, torque: float, regimes: Sequence[int]
+    machine: Machine,
+    angle: float,
+    speed: float,
+    sense: int,
+    torque: float,
+    regimes: Sequence[int],
+    damping: float = 0.0,
 ) -> Motion | None:
     """Acceleration under an air-gap torque [N*m] while moving (or about to move) in `sense`; None: the drive jams.
 
@@ -146,7 +161,7 @@ def respond(
     floor = VANISHING * walk(machine, angle, speed, sense, branch, regimes).motor.slope
     position = float("inf")
     for _ in range(4 * len(machine.stages) + 4):
-        lines = walk(machine, angle, speed, sense, branch, regimes)
+        lines = walk(machine, angle, speed, sense, branch, regimes, damping)
         edge, leaver = -float("inf"), -1
         for k in stages:
             line = lines.outputs[k]
@@ -163,6 +178,12 @@ def respond(
         branch[leaver] = -branch[leaver]
         position = edge
     return None
+
+
+def turns_back(machine: Machine, speed: float) -> bool:
+    """Whether a push on the arm can turn the motor at an arm speed [rad/s]: no stage locks in motion."""
+    regimes, turns = speed_regimes(machine, speed), machine.shaft_turns
+    return all(s.law.running(abs(speed) * turns[k], regimes[k])[1] > 0.0 for k, s in enumerate(machine.stages))
 
 
 def rest_torque(machine: Machine, angle: float, sense: int) -> float:

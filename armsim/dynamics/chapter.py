@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.field import (
     ANGLE,
+    BUFFER,
     CHARGE,
     COPPER,
     CURRENT,
@@ -57,6 +58,8 @@ class Chapter:
     acceleration: Series  #: [rad/s2]
     reference: Series  #: of a position loop at work, else NaN
     outputs: NDArray[np.float64]  #: torque delivered by each stage while moving, else NaN
+    drivers: NDArray[np.float64]  #: torque with which the driver of each stage pushes, likewise
+    stop: Series  #: torque of a buffer on the arm
     events: tuple[Event, ...]
     tracks: tuple[Track, ...]
     booked: dict[str, float]
@@ -139,6 +142,8 @@ def peaks_of(one: Chapter) -> Peaks:
         winding=highest(time, states[:, WINDING]),
         housing=highest(time, states[:, HOUSING]),
         stage_torques=tuple(highest(time, np.abs(column)) for column in one.outputs.T),
+        driver_torques=tuple(highest(time, np.abs(column)) for column in one.drivers.T),
+        stop_torque=highest(time, one.stop),
     )
 
 
@@ -161,6 +166,11 @@ def most(peaks: list[Peaks]) -> Peaks:
             best(lambda one, k=k: one.stage_torques[k])  # type: ignore[misc]
             for k in range(len(peaks[0].stage_torques))
         ),
+        driver_torques=tuple(
+            best(lambda one, k=k: one.driver_torques[k])  # type: ignore[misc]
+            for k in range(len(peaks[0].driver_torques))
+        ),
+        stop_torque=best(lambda one: one.stop_torque),
     )
 
 
@@ -194,6 +204,8 @@ def balance(machine: Machine, change: State, *, payload: float, stored: float, b
         "pivot": parts[PIVOT],
         **booked,
     }
+    if not machine.arm.stop.rigid:
+        losses["impact"] += parts[BUFFER]
     supplied = parts[SUPPLIED]
     sizes = [abs(supplied), abs(payload), abs(stored), sum(abs(loss) for loss in losses.values())]
     return Energy(

@@ -17,10 +17,10 @@ from armsim.dynamics.motion import (
     die_away,
     jam,
     resume_motion,
-    stop_angle,
 )
 from armsim.dynamics.run import Kind
 from armsim.dynamics.segment import SolverError, run_segment
+from armsim.dynamics.stops import leave_buffer, meet_stop, turn_slack
 from armsim.dynamics.voyage import Command, Halted, Off, Situation, Voyage, set_entry
 
 INSTANT, CROWD = 1e-9, 50  #: more events than CROWD within INSTANT seconds are no motion but a fault
@@ -118,8 +118,11 @@ def react(voyage: Voyage, situation: Situation, command: Command, guard: Guard) 
         case Signal.CUT_ANGLE:
             raise Halted(machine, situation)
         case Signal.STOP:
-            journal.note(Kind.STOP_HIT, situation.time, situation.state)
-            return come_to_rest(voyage, set_entry(situation, ANGLE, stop_angle(machine, mode)), "impact")
+            return meet_stop(voyage, situation)
+        case Signal.LEAVES:
+            return leave_buffer(machine, situation)
+        case Signal.SLACK:
+            return turn_slack(situation)
         case Signal.RESTS:
             return come_to_rest(voyage, situation, "impact")
         case Signal.CREEPS:

@@ -2,8 +2,8 @@
 
 State, in order: motor current, arm speed, arm angle, winding and housing temperature, charge drawn; then quadratures
 for the energy account; then the loss of each stage; then the thermal states of each protective device, earliest edge
-before latest. One function, `look`, evaluates the physics at a state; the field, the guards and the recorded series
-all take their numbers from it.
+before latest; then, where the stops are buffers, their loss. One function, `look`, evaluates the physics at a state;
+the field, the guards and the recorded series all take their numbers from it.
 """
 
 from collections.abc import Callable
@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import forms
+from armsim.dynamics.buffer import buffer_loss, buffer_torque, load_in
 from armsim.dynamics.modes import Drive, Mode
-from armsim.parts.arm import load_damping, load_torque
+from armsim.parts.arm import load_damping, stop_travel
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.bridge import bus_voltage, duty_for_current
 from armsim.parts.motor import heat_flows, resistance_ratio
@@ -25,6 +26,7 @@ State = NDArray[np.float64]
 CURRENT, SPEED, ANGLE, WINDING, HOUSING, CHARGE = range(6)
 CURRENT_SQUARED, SUPPLY_SQUARED, SUPPLIED, COPPER, ROTOR, PIVOT, LOADS = range(6, 13)
 STAGES = 13  #: index of the first stage's loss
+BUFFER = -1  #: of the loss in buffers, where the stops are any
 
 
 class Look(NamedTuple):
@@ -41,6 +43,7 @@ class Look(NamedTuple):
     inertia: float  #: air-gap torque per arm acceleration on this branch, 0 at rest [kg*m2]
     outputs: tuple[float, ...]  #: torque delivered by each stage while moving [N*m]
     gains: tuple[float, ...]
+    stop: float = 0.0  #: torque of a buffer on the arm, whichever way [N*m]
 
 
 def edge_slices(machine: Machine) -> list[tuple[slice, slice]]:
@@ -57,7 +60,8 @@ def edge_slices(machine: Machine) -> list[tuple[slice, slice]]:
 def state_size(machine: Machine) -> int:
     """Length of the state vector."""
     slices = edge_slices(machine)
-    return slices[-1][1].stop if slices else STAGES + len(machine.stages)
+    end = slices[-1][1].stop if slices else STAGES + len(machine.stages)
+    return end + (not machine.arm.stop.rigid)
 
 
 def initial_state(machine: Machine, angle: float) -> State:
@@ -177,11 +181,13 @@ def observer(machine: Machine, mode: Mode) -> Observer:
     The walk's forms are made once where no efficiency depends on speed.
     """
     constant, arm, sense = machine.motor.count * machine.motor.torque_constant, machine.arm, mode.sense
+    press, load_at, stiffness = mode.press, load_in(machine.arm, mode.press), machine.arm.stop.stiffness
     electrical = electrics(machine, mode)
 
     def electrical_part(time: float, y: list[float]) -> Look:
         c = electrical(time, y)
-        return Look(c[0], 0.0, c[1], c[2], c[3], c[4], constant * y[CURRENT], c[5], 0.0, (), ())
+        leaning = 0.0 if stiffness is None else stiffness * abs(stop_travel(arm, y[ANGLE]))
+        return Look(c[0], 0.0, c[1], c[2], c[3], c[4], constant * y[CURRENT], c[5], 0.0, (), (), leaning)
 
     if sense == 0:
         return electrical_part
@@ -191,12 +197,13 @@ def observer(machine: Machine, mode: Mode) -> Observer:
     def everything(time: float, y: list[float]) -> Look:
         c, speed = electrical(time, y), y[SPEED]
         torque = constant * y[CURRENT]
-        load = load_torque(arm, y[ANGLE]) + load_damping(arm, y[ANGLE]) * speed
+        load = load_at(y[ANGLE], speed)
         motor, outputs, gains = forms(machine, speed, sense, mode.branch, mode.regimes) if varies else fixed
         slope, per_load, friction, viscous = motor
         acceleration = (torque - per_load * load - friction - viscous * speed) / slope
         delivered = tuple([a * acceleration + g * load + f + v * speed for a, g, f, v in outputs])
-        return Look(c[0], acceleration, c[1], c[2], c[3], c[4], torque, c[5], slope, delivered, gains)
+        pushed = 0.0 if press is None else buffer_torque(arm, press, y[ANGLE], speed)
+        return Look(c[0], acceleration, c[1], c[2], c[3], c[4], torque, c[5], slope, delivered, gains, pushed)
 
     return everything
 
@@ -222,7 +229,7 @@ def vector_field(
     coulomb, viscous = sense * motor.coulomb_torque, motor.viscous_drag
     pivot_coulomb, pivot_viscous = sense * arm.friction.coulomb, arm.friction.viscous
     loads = machine.other_loads if mode.connected else 0.0
-    lost = stage_losses(machine, mode)
+    lost, press, buffered = stage_losses(machine, mode), mode.press if sense else None, not arm.stop.rigid
 
     def derivative(since: float, state: State) -> list[float]:
         y: list[float] = state.tolist()
@@ -252,6 +259,7 @@ def vector_field(
             bus * loads,
             *lost(now, speed),
             *[((supply / rating) ** 2 - y[first_pole + j]) / tau for j, (rating, tau) in enumerate(poles)],
+            *([0.0 if press is None else buffer_loss(arm, press, y[ANGLE], speed)] if buffered else ()),
         ]
 
     return derivative
@@ -298,4 +306,6 @@ def scales(machine: Machine) -> State:
     sizes[CURRENT_SQUARED] = current**2
     sizes[SUPPLY_SQUARED] = (current * motor.count) ** 2
     sizes[SUPPLIED : STAGES + len(machine.stages)] = power
+    if not machine.arm.stop.rigid:
+        sizes[BUFFER] = power
     return sizes

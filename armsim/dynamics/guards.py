@@ -6,6 +6,7 @@ from enum import Enum, auto
 
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import VANISHING, all_driving, cone, walk
+from armsim.dynamics.buffer import buffer_travel
 from armsim.dynamics.field import ANGLE, CURRENT, SPEED, Look, edge_slices
 from armsim.dynamics.modes import Contact, Drive, Mode
 
@@ -19,6 +20,8 @@ class Signal(Enum):
     TARGET = auto()
     CUT_ANGLE = auto()
     STOP = auto()
+    LEAVES = auto()
+    SLACK = auto()
     RESTS = auto()
     CREEPS = auto()
     JAMS = auto()
@@ -57,10 +60,10 @@ def guards_of(machine: Machine, mode: Mode, angle: float, seen: set[tuple[Signal
 
 def moving_guards(machine: Machine, mode: Mode) -> list[Guard]:
     """Stops, coming to rest, dying away, change of a stage's branch or regime, jamming."""
-    s, arm, turns = mode.sense, machine.arm, machine.shaft_turns
+    s, turns = mode.sense, machine.shaft_turns
     creep = CREEP * machine.no_load_speed
     guards = [
-        Guard(Signal.STOP, lambda _t, y, _: (arm.upper_stop - y[ANGLE]) if s > 0 else (y[ANGLE] - arm.lower_stop), 1.0),
+        *stop_guards(machine, mode),
         Guard(Signal.RESTS, lambda _t, y, _: s * y[SPEED], machine.no_load_speed, waits=True),
     ]
     if not mode.passing:
@@ -104,6 +107,21 @@ def moving_guards(machine: Machine, mode: Mode) -> list[Guard]:
                     k,
                 )
             )
+    return guards
+
+
+def stop_guards(machine: Machine, mode: Mode) -> list[Guard]:
+    """The stop ahead; in a buffer, parting from it and its falling slack."""
+    s, arm, press = mode.sense, machine.arm, mode.press
+    if press is None:
+        ahead = arm.upper_stop if s > 0 else arm.lower_stop
+        return [Guard(Signal.STOP, lambda _t, y, _: s * (ahead - y[ANGLE]), 1.0)]
+    if press.side == s:
+        return []
+    guards = [Guard(Signal.LEAVES, lambda _t, y, _: buffer_travel(arm, press, y[ANGLE]), 1.0)]
+    if press.damping > 0.0:
+        follows = -1.0 if press.slack else 1.0
+        guards.append(Guard(Signal.SLACK, lambda _t, y, _: follows * (1.0 - press.damping * s * y[SPEED]), 1.0))
     return guards
 
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.chapter import Chapter, balance, bind, peaks_of
-from armsim.dynamics.field import ANGLE, SPEED, State, stored_energy
+from armsim.dynamics.field import ANGLE, SPEED, Look, State, stored_energy
 from armsim.dynamics.guards import Signal
 from armsim.dynamics.modes import Mode
 from armsim.dynamics.run import Costs, Event, Kind, Run
@@ -118,6 +118,10 @@ def chapter(journal: Journal, final: State) -> Chapter:
         acceleration=np.array([sample.look.acceleration for sample, _ in rows]),
         reference=reference,
         outputs=np.array([sample.look.outputs or unknown for sample, _ in rows]).reshape(len(rows), count),
+        drivers=np.array([drivers(journal.machine, sample.look) or unknown for sample, _ in rows]).reshape(
+            len(rows), count
+        ),
+        stop=np.array([sample.look.stop for sample, _ in rows]),
         events=tuple(journal.events),
         tracks=tuple(judge_course(course, time, angle) for course in journal.courses if course.has_samples),
         booked=dict(journal.booked),
@@ -126,6 +130,12 @@ def chapter(journal: Journal, final: State) -> Chapter:
         change=final - journal.start,
         costs=Costs(segments=journal.segments, steps=journal.steps, evaluations=journal.evaluations),
     )
+
+
+def drivers(machine: Machine, look: Look) -> tuple[float, ...]:
+    """Torque with which the driver of each stage pushes, mesh loss included; nothing at rest. [N*m]"""
+    moving = zip(machine.stages, look.outputs, look.gains, strict=True) if look.outputs else ()
+    return tuple(output * gain / stage.reduction for stage, output, gain in moving)
 
 
 def close(journal: Journal, final: State) -> Run:

@@ -38,6 +38,15 @@ class Duty:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Press:
+    """An arm beyond a stop that gives way."""
+
+    side: int  #: +1 upper stop, -1 lower
+    damping: float  #: the c of k x (1 + c w), from the speed at which it was met [s/rad]
+    slack: bool = False  #: the arm leaves faster than the buffer springs back: no force
+
+
+@dataclass(frozen=True, kw_only=True)
 class Mode:
     """One smooth piece of the machine's life."""
 
@@ -45,6 +54,7 @@ class Mode:
     branch: tuple[int, ...] = ()  #: of each stage while moving
     regimes: tuple[int, ...] = ()  #: speed piece of each stage's efficiency law while moving
     contact: Contact = Contact.NONE  #: at rest only
+    press: Press | None = None  #: the buffer that the arm is in, if any
     drive: Drive = Drive.OPEN
     duty: Duty = Duty()  #: commanded while DRIVING, wished while REGULATING, the sign of the bus in the DIODES' loop
     current: float = 0.0  #: held while REGULATING, per motor [A]

@@ -4,17 +4,14 @@ from dataclasses import replace
 
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import VANISHING, all_driving, cone, respond, speed_regimes, walk
+from armsim.dynamics.buffer import buffer_damping, pressed
 from armsim.dynamics.field import ANGLE, SPEED, look
-from armsim.dynamics.modes import Contact, Mode
+from armsim.dynamics.modes import Contact
 from armsim.dynamics.run import Kind
 from armsim.dynamics.voyage import Situation, Voyage, set_entry, torque_of
+from armsim.parts.arm import stop_travel
 
 SLOW_DECAY = 0.01  #: a motion slower than CREEP that would take longer than this to end has died away [s]
-
-
-def stop_angle(machine: Machine, mode: Mode) -> float:
-    """The stop that a motion runs against. [rad]"""
-    return machine.arm.upper_stop if mode.sense > 0 else machine.arm.lower_stop
 
 
 def resume_motion(voyage: Voyage, situation: Situation) -> Situation:
@@ -22,9 +19,9 @@ def resume_motion(voyage: Voyage, situation: Situation) -> Situation:
     machine, mode, state = voyage.machine, situation.mode, situation.state
     if mode.sense == 0:
         return leave_rest(voyage, replace(situation, mode=replace(mode, settled=False)))
-    motion = respond(
-        machine, float(state[ANGLE]), float(state[SPEED]), mode.sense, torque_of(machine, state), mode.regimes
-    )
+    angle, speed = float(state[ANGLE]), float(state[SPEED])
+    damping = buffer_damping(machine.arm, mode.press, angle, speed)
+    motion = respond(machine, angle, speed, mode.sense, torque_of(machine, state), mode.regimes, damping)
     if motion is None:
         return jam(voyage, situation)
     return replace(situation, mode=replace(mode, branch=motion.branch, passing=False))
@@ -55,6 +52,7 @@ def break_away(voyage: Voyage, situation: Situation, sense: int) -> Situation:
         branch=motion.branch,
         regimes=regimes,
         contact=Contact.NONE,
+        press=pressed(machine.arm, float(state[ANGLE]), sense, situation.mode.press, machine.no_load_speed),
         settled=False,
         passing=False,
     )
@@ -62,9 +60,10 @@ def break_away(voyage: Voyage, situation: Situation, sense: int) -> Situation:
 
 
 def at_rest(machine: Machine, situation: Situation) -> Situation:
-    """The same situation with the arm at rest, touching a stop where it is at one."""
+    """The same situation with the arm at rest, touching a stop where it is at one; a buffer is in no one's way."""
     angle, arm = float(situation.state[ANGLE]), machine.arm
     contact = Contact.BELOW if angle <= arm.lower_stop else Contact.ABOVE if angle >= arm.upper_stop else Contact.NONE
+    contact = contact if arm.stop.rigid else Contact.NONE
     mode = replace(situation.mode, sense=0, branch=(), regimes=(), contact=contact, settled=False, passing=False)
     return replace(set_entry(situation, SPEED, 0.0), mode=mode)
 
@@ -88,8 +87,9 @@ def come_to_rest(voyage: Voyage, situation: Situation, account: str) -> Situatio
 
 def resettle(voyage: Voyage, rest: Situation, edge: float, sense: int) -> Situation:
     """Turn back, unless the torque is so near the edge of the cone that the swing has died away."""
-    torque = torque_of(voyage.machine, rest.state)
-    if abs(torque - edge) < 1e-6 * (abs(torque) + abs(edge)):
+    machine, torque = voyage.machine, torque_of(voyage.machine, rest.state)
+    leaning = (machine.arm.stop.stiffness or 0.0) * abs(stop_travel(machine.arm, float(rest.state[ANGLE])))
+    if abs(torque - edge) < 1e-6 * (abs(torque) + abs(edge) + leaning / machine.reduction):
         return replace(rest, mode=replace(rest.mode, settled=True))
     return break_away(voyage, rest, sense)
 

@@ -72,6 +72,8 @@ class Peaks:
     winding: Extreme  #: [degC]
     housing: Extreme  #: [degC]
     stage_torques: tuple[Extreme, ...] = ()  #: largest magnitude delivered by each stage while the arm moves [N*m]
+    driver_torques: tuple[Extreme, ...] = ()  #: with which each stage's driver pushes, likewise [N*m]
+    stop_torque: Extreme = Extreme(value=0.0, time=0.0)  #: largest of a buffer on the arm [N*m]
 
 
 @dataclass(frozen=True, kw_only=True)

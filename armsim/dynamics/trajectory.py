@@ -22,6 +22,7 @@ from armsim.dynamics.voyage import Halted, Off, Situation, Voyage, keep
 from armsim.parts.arm import load_torque
 
 FALL_LIMIT = 600.0  #: a fall is followed for this long [s]
+REBOUNDS = 40  #: turns of an arm thrown back by its stops after which a fall has been seen
 
 
 def simulate(machine: Machine, plan: Plan, tolerances: Tolerances = Tolerances()) -> Run:
@@ -44,7 +45,8 @@ def fall(
 ) -> Run | None:
     """Follow the machine after its supply fails, motor terminals shorted or open, to rest or a time limit.
 
-    An arm without a stop below swings: it is followed to the far end of its first swing.
+    An arm without a stop below swings: it is followed to the far end of its first swing. One that its stops throw back
+    is followed to rest, or for a number of turns.
 
     The cut comes at a time of the work cycle or where the arm first passes an angle; with neither, at rest at the
     highest angle that the moves ask for, with the heaviest payload. None when the run never gets there.
@@ -80,7 +82,9 @@ def fall_from(machine: Machine, situation: Situation, *, shorted: bool, toleranc
             break
         situation, signal = next_event(voyage, situation, off, until)
         turns += signal is Signal.RESTS and situation.mode.sense != 0
-        if signal is None or turns == last_turn:
+        if signal is Signal.STOP and (machine.arm.stop.restitution > 0.0 or not machine.arm.stop.rigid):
+            last_turn = REBOUNDS
+        if signal is None or turns >= last_turn:
             break
     journal.note(Kind.END, situation.time, situation.state)
     keep(voyage, situation)

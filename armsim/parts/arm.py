@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass, replace
 
 from armsim.parts.counterbalance import Counterbalance
+from armsim.parts.stop import Stop
 
 STANDARD_GRAVITY = 9.80665  #: [m/s2] (CGPM 1901)
 
@@ -35,6 +36,7 @@ class Arm:
     counterbalances: tuple[Counterbalance, ...] = ()  #: springs; a counterweight is in inertia and first moment
     lower_stop: float = -math.inf  #: [rad]
     upper_stop: float = math.inf  #: [rad]
+    stop: Stop = Stop()  #: what both are made of
 
 
 def gravity_torque(arm, angle):
@@ -47,12 +49,25 @@ def potential_energy(arm, angle):
     return arm.first_moment * arm.gravity * math.sin(angle)
 
 
-def load_torque(arm, angle):
-    """Torque that keeps the arm at an angle: gravity less what the counterbalances carry. [N*m]"""
+def free_torque(arm, angle):
+    """Torque that keeps the arm at an angle: gravity less what the counterbalances carry, buffers aside. [N*m]"""
     torque = gravity_torque(arm, angle)
     for helper in arm.counterbalances:
         torque -= helper.torque(angle)
     return torque
+
+
+def load_torque(arm, angle):
+    """The same with the buffer on which the arm leans beyond a stop. [N*m]"""
+    torque = free_torque(arm, angle)
+    if not arm.stop.rigid:
+        torque += arm.stop.stiffness * stop_travel(arm, angle)
+    return torque
+
+
+def stop_travel(arm, angle):
+    """How far the arm is beyond a stop: positive above the upper, negative below the lower one. [rad]"""
+    return max(angle - arm.upper_stop, 0.0) + min(angle - arm.lower_stop, 0.0)
 
 
 def load_damping(arm, angle):
@@ -64,8 +79,11 @@ def load_damping(arm, angle):
 
 
 def spring_energy(arm, angle):
-    """Energy stored in the counterbalances, up to a constant. [J]"""
-    return sum(helper.energy(angle) for helper in arm.counterbalances)
+    """Energy stored in the counterbalances, up to a constant, and in a buffer. [J]"""
+    energy = sum(helper.energy(angle) for helper in arm.counterbalances)
+    if not arm.stop.rigid:
+        energy += 0.5 * arm.stop.stiffness * stop_travel(arm, angle) ** 2
+    return energy
 
 
 def with_payload(arm, mass):
