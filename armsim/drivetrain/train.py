@@ -22,6 +22,7 @@ from armsim.parts.arm import load_damping, load_torque
 
 DRIVES, OVERHAULS = 1, -1  #: a stage's branch: power to the load, or the load drives it
 VANISHING = 1e-9  #: share of the all-driving inertia below which a load-driven branch counts as jammed
+TOGETHER = 1e-12  #: share of an acceleration within which two are one
 
 
 class Line(NamedTuple):
@@ -167,7 +168,8 @@ def respond(
             line = lines.outputs[k]
             if line.slope * branch[k] > 0.0:  # going to smaller acceleration this torque reaches zero
                 zero = -sense * line.offset / line.slope
-                if edge < zero <= position:
+                # torques that vanish together may come out of order by rounding
+                if edge < zero <= position + TOGETHER * abs(position):
                     edge, leaver = zero, k
         if lines.motor.slope > floor:
             root = sense * (torque - lines.motor.offset) / lines.motor.slope

@@ -248,3 +248,19 @@ def test_a_corner_leaves_the_sense_unknown() -> None:
 def test_constant_efficiency_ignores_speed() -> None:
     law = ConstantEfficiency(forward=0.9, reverse=0.8)
     assert law.running(123.0, 0) == law.static() == (0.9, 0.8)
+
+
+def test_two_stages_that_unload_together_do_so_whatever_the_rounding() -> None:
+    # all three driven by the load: (3.5 a + m g r cos) 0.078125/0.5 + drag and inertia, then 0.01 twice, then 0.05 N*m
+    d = 6.722524861463294e-05
+    pair = stage(0.5, 0.5, 0.078125, drag=d, input_inertia=d)
+    m = machine(
+        stages=(stage(1.0, 0.5, 0.01), stage(1.0, 0.375, 0.01), pair),
+        arm=arm(0.015625, friction=Friction(breakaway=1.0)),
+    )
+    motion = respond(m, 1.5, 0.0, +1, 0.0, (0, 0, 0))
+    weight = 0.015625 * 9.80665 * math.cos(1.5)
+    slope = 1e-4 * (3.5 * 0.15625 + 0.5 * d) + 0.5 * 2e-4
+    offset = 1e-4 * (weight * 0.15625 + d) + 0.05
+    assert motion is not None
+    assert motion.acceleration == pytest.approx(-offset / slope, rel=1e-9)
