@@ -91,6 +91,7 @@ class Stage:
     output_inertia: float = 0.0  #: of its parts on the output shaft [kg*m2]
     sense: int | None = 1  #: output turns like the input (+1) or against it (-1); None across a corner
     backlash: float | None = None  #: free turn of the output shaft, input held; None: not known [rad]
+    stiffness: float | None = None  #: torque per twist of the output shaft, input held; None: rigid [N*m/rad]
     driver_radius: float | None = None  #: radius at which the driver's contact force acts [m]
     details: dict[str, float | str] = field(default_factory=dict)  #: geometry a report shows, SI
 

@@ -13,6 +13,7 @@ from armsim.scenario.motors import motor, rotor_loss
 from armsim.scenario.notes import Notes
 from armsim.scenario.records import PartsRow, Wish
 from armsim.scenario.stages import stages
+from armsim.scenario.stops import stop
 from armsim.scenario.supplies import battery, controller, protections, wiring
 
 
@@ -65,6 +66,7 @@ def arm(given: schema.Arm, notes: Notes) -> arm_part.Arm:
             viscous=friction.viscous,
             breakaway=friction.coulomb if friction.breakaway is None else friction.breakaway,
         ),
+        stop=stop(given.stops, notes),
         lower_stop=-math.inf if stops.lower is None else stops.lower,
         upper_stop=math.inf if stops.upper is None else stops.upper,
     )

@@ -10,6 +10,7 @@ from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
 from armsim.scenario.schema import Arm, Chain, Gears, Move, Stage, StageKeys, Travel, Worm
 from armsim.scenario.stages import pitch_radius
+from armsim.scenario.stops import stop_faults
 from armsim.scenario.tables import chain_rows, find_chain
 from armsim.scenario.validate import Path
 
@@ -107,17 +108,11 @@ def arm_faults(arm: Arm) -> Faults:
     else:
         yield from _inertia_faults(arm)
     yield from _beyond_tip(arm)
-    friction, stops = arm.pivot_friction, arm.stops
+    friction = arm.pivot_friction
     if friction and friction.breakaway is not None and friction.breakaway < friction.coulomb:
         yield ("arm", "pivot_friction", "breakaway"), below("breakaway friction", "coulomb")
-    if stops and stops.lower is not None and stops.upper is not None and stops.lower >= stops.upper:
-        yield (
-            ("arm", "stops", "upper"),
-            Misreading(
-                "SCN121",
-                f"{understood(stops.upper, d.ANGLE)} is not above the lower stop, {understood(stops.lower, d.ANGLE)}",
-            ),
-        )
+    if arm.stops:
+        yield from stop_faults(arm.stops)
 
 
 def mass_points(arm: Arm) -> tuple[tuple[float, float], ...]:
@@ -149,6 +144,8 @@ def _beyond_tip(arm: Arm) -> Faults:
     spots += [(("arm", "masses", k, "at"), point.at) for k, point in enumerate(arm.masses or ())]
     if arm.payload:
         spots.append((("arm", "payload", "at"), arm.payload.at))
+    if arm.stops:
+        spots.append((("arm", "stops", "at"), arm.stops.at))
     if arm.counterbalance:
         spots.append((("arm", "counterbalance", "on_arm"), arm.counterbalance.on_arm))
     for path, at in spots:

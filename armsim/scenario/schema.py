@@ -13,6 +13,7 @@ from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
 from armsim.scenario.backlash import Backlash, angle_or_length
 from armsim.scenario.source import Leaf
+from armsim.scenario.stiffness import Stiffness, torque_or_force
 
 
 class Keys(BaseModel):
@@ -171,6 +172,7 @@ class StageKeys(Keys):
     input_inertia: Inertia | None = None
     output_inertia: Inertia | None = None
     backlash: Annotated[Backlash, angle_or_length()] | None = None
+    stiffness: Annotated[float, r.quantity(d.TORSION_RATE, above=0.0, usual=(1.0, 1e8))] | None = None
 
 
 class Gears(StageKeys):
@@ -265,11 +267,14 @@ class PivotFriction(Keys):
 
 
 class Stops(Keys):
-    """End stops; leave one out where there is none."""
+    """End stops; leave one out where there is none. Rigid without a stiffness."""
 
     example = "{lower: -35 deg, upper: 95 deg}"
     lower: Angle | None = None
     upper: Angle | None = None
+    restitution: Level | None = None
+    stiffness: Annotated[Stiffness, torque_or_force()] | None = None
+    at: Small | None = None
 
 
 def _word_as_tilt(value: object) -> object:

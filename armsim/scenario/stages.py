@@ -31,7 +31,8 @@ def stages(
         kind = next(kind for kind in _BUILDERS if getattr(stage, kind) is not None)
         part, path = getattr(stage, kind), ("transmission", k, kind)
         try:
-            built.append(_BUILDERS[kind](part, dotted(path), default, derived))
+            one = _BUILDERS[kind](part, dotted(path), default, derived)
+            built.append(replace(one, stiffness=part.stiffness))
         except ValueError as error:
             faults.append((path, Misreading("SCN121", str(error))))
     return _told_apart(built)
