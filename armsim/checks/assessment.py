@@ -234,6 +234,54 @@ class TransmissionResult:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Blow:
+    """A load of one stage."""
+
+    torque: float  #: at its output shaft [N*m]
+    force: float | None  #: with which its driver pushes; None: radius not known [N]
+
+
+@dataclass(frozen=True, kw_only=True)
+class StageShocks:
+    """The hardest loads of one stage."""
+
+    stage: str
+    steady: float  #: torque of a steady lift at the worst angle [N*m]
+    run: Blow | None  #: while the arm moves; None: no run, or it never moves
+    cut: Blow | None  #: the same when power goes
+    stall: Blow | None  #: motor stalled, arm blocked
+    motor_stop: Blow | None  #: motor locked at the fastest moment; None: no stiffness known
+    impact: Blow | None  #: hardest meeting with a rigid stop or jam; None: there is none, or no stiffness known
+
+    @property
+    def case(self) -> str | None:
+        """Which of them is the hardest."""
+        known = {name: getattr(self, name) for name in ("run", "cut", "stall", "motor_stop", "impact")}
+        found = {name: blow.torque for name, blow in known.items() if blow is not None}
+        return max(found, key=lambda name: found[name]) if found else None
+
+    @property
+    def ratio(self) -> float | None:
+        """The hardest over the steady one; None where there is nothing to compare. [-]"""
+        return None if self.case is None or self.steady == 0.0 else getattr(self, self.case).torque / self.steady
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shocks:
+    """Hard loads of the train and of the stops."""
+
+    stages: tuple[StageShocks, ...]
+    most_loaded: str | None  #: the stage whose hardest load is the greatest multiple of its steady one
+    train_stiffness: float | None  #: between motor and arm, seen there; None: no stage gives one [N*m/rad]
+    motor_stop_torque: float | None  #: at the arm, motor locked at the fastest moment [N*m]
+    impact_torque: float | None  #: at the arm, hardest meeting with a rigid stop or jam of known stiffness [N*m]
+    unbounded: tuple[str, ...]  #: blows whose force nothing known bounds: rigid stop, jam
+    stop_torque: float | None  #: largest of a buffer in run and power cuts; None: rigid, or no run [N*m]
+    stop_force: float | None  #: the same where the arm meets it; None: place not known [N]
+    stop_travel: float | None  #: furthest beyond a stop [rad]
+
+
+@dataclass(frozen=True, kw_only=True)
 class TorqueCurves:
     """Arm torque over angle: needed to hold, to raise; available at stall and what friction holds unpowered."""
 
@@ -256,6 +304,7 @@ class Assessment:
     holding: Holding
     protection: tuple[ProtectionResult, ...]
     transmission: TransmissionResult
+    shocks: Shocks
     curves: TorqueCurves
     findings: tuple[Finding, ...]
     run: Run | None = None

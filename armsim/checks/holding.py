@@ -1,6 +1,7 @@
 """Does it stay up and by how much: friction alone at rest, the holding current, what follows a power failure."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,7 +13,7 @@ from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.shafts import free_play
 from armsim.drivetrain.train import arm_torque_overhauling, cone
 from armsim.dynamics.plan import Plan
-from armsim.dynamics.run import Kind, Run
+from armsim.dynamics.run import Event, Kind, Run
 from armsim.dynamics.steering import holding_current
 from armsim.parts.arm import load_torque
 
@@ -110,11 +111,18 @@ def _loaded(machine: Machine, mass: float) -> Machine:
     return loaded(machine, mass)
 
 
+def met_stop(hits: Sequence[Event], end: float, dead: bool) -> Event | None:
+    """The meeting with the stop that a fall ends on; of one that throws the arm back the first of that stop."""
+    if dead:
+        return next((event for event in reversed(hits) if abs(event.angle - end) < ON_STOP), None)
+    return next((event for event in hits if abs(event.angle - hits[-1].angle) < ON_STOP), None)
+
+
 def fall_of_run(run: Run, cut_time: float | None = None) -> Fall:
     """What a power-cut run shows: caught by friction near where it was, or fallen or risen to a stop or to rest."""
     start, end = float(run.angle[0]), float(run.angle[-1])
     arm, hits = run.machine.arm, [event for event in run.events if event.kind is Kind.STOP_HIT]
-    hit = next((event for event in reversed(hits) if abs(event.angle - end) < ON_STOP), None)
+    hit = met_stop(hits, end, arm.stop.rigid and arm.stop.restitution == 0.0)
     hardest = max((abs(event.speed) for event in hits), default=None)
     pull = math.copysign(1.0, float(load_torque(arm, start)))
     drop = pull * (start - end)

@@ -11,6 +11,7 @@ from armsim.checks.holding import SETTLING
 from armsim.checks.holding_findings import BRAKE
 from armsim.checks.phrases import degrees, number, percent, span, turning
 from armsim.checks.rest_findings import mend_text
+from armsim.checks.shocks import GENTLE
 from armsim.checks.stalls import MENDS, stall_cause, stall_kind, travel_outcomes
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.run import Event, Kind, Run
@@ -19,7 +20,6 @@ from armsim.parts.battery import open_circuit_voltage
 SAG = 0.8  #: share of open-circuit voltage below which the bus is worth a word
 CLOSED = 1e-6  #: largest residual of a trusted energy account, over the throughput
 TRICKLE = 0.01  #: current into the source below which nothing is said [A]
-GENTLE = math.radians(5.0)  #: meeting a stop slower than this is no impact [rad/s]
 SETTLED = (Kind.DRIVE_ON, Kind.HOLD, Kind.REST, Kind.END)
 
 

@@ -24,6 +24,16 @@ def free_play(machine: Machine, first: int = 0) -> Play:
     return Play(given, tuple(stage.name for stage in stages if stage.backlash is None))
 
 
+def train_stiffness(machine: Machine) -> float | None:
+    """Stiffness between motor and arm, seen there: stages in series, each by the square of the reduction behind it.
+
+    Stages without one are taken as rigid; None where no stage gives one. [N*m/rad]
+    """
+    given = [(s.stiffness, n) for s, n in zip(machine.stages, machine.shaft_turns[1:], strict=True)]
+    yielding = sum(1.0 / (k * n * n) for k, n in given if k is not None)
+    return 1.0 / yielding if yielding > 0.0 else None
+
+
 def reflected_inertias(machine: Machine) -> tuple[float, ...]:
     """Inertia of each shaft seen at the arm without losses, J_k N_k^2, motor's first. [kg*m2]"""
     return tuple(j * n * n for j, n in zip(machine.shaft_inertias, machine.shaft_turns, strict=True))

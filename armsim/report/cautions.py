@@ -7,6 +7,8 @@ NOT_MODELLED = (
     "The switching of the bridge: it is averaged over a period, so ripple current and its extra heat are missing.",
     "A battery's slow polarisation and its temperature; inner resistance is one constant number.",
     "Wear, lubrication, dirt, ageing, water and frost, and the scatter between parts of one type.",
+    "How stops and stages give way, unless told: a rigid stop or a jam ends a motion at once, with a force that has no "
+    "bound. A stiffness of stages counts in the estimate of sudden stops only, that of stops in the run as well.",
     "Strength beyond what the stage table shows: keys, shafts, bearings, fasteners, weld seams, fatigue and shock.",
     "Faults of the position loop: its sensor is exact and without delay, and its feed-forward knows the load.",
     "A spring's own mass and friction, its set, the ends of its stroke, and how cold and warmth change a gas spring.",
@@ -22,9 +24,9 @@ CAUTIONS = (
     "when power goes. A shorted motor slows a fall and does not hold. Use a rated brake, a lock pin or a prop.",
     "Keep people out of the arm's path with guards, and block the arm mechanically, cut off and lock out the supply "
     "before reaching in. Chains, sprockets, gears, links and stops crush and draw in.",
-    "A wound, stretched or gas spring, a counterweight, a raised arm and a turning rotor keep their energy with power "
-    "off; a counterbalanced arm may rise when its load is taken off. Release that energy, or lock the arm against both "
-    "ways, before work on it; never open a gas spring.",
+    "A wound, stretched or gas spring, a pressed buffer, a counterweight, a raised arm and a turning rotor keep their "
+    "energy with power off; a counterbalanced arm may rise when its load is taken off, and a stop may throw one back. "
+    "Release that energy, or lock the arm against both ways, before work on it; never open a gas spring.",
     "Breakers and controllers that reset themselves start the motion again without warning. Software limits, current "
     "limits and breakers are not protective devices for people.",
     "Motors and brakes can burn skin while their windings are within limits, and a stalled one may smoke before "

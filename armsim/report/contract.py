@@ -22,6 +22,7 @@ from armsim.report.cycles import cycles_json
 from armsim.report.holding_contract import holding_json
 from armsim.report.loop import position_loop_json
 from armsim.report.numbers import DISPLAY, degrees, in_display, millimetres, turns_per_minute
+from armsim.report.shocks import shocks_json
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
@@ -52,6 +53,7 @@ def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
         "cycles": cycles_json(scenario, run),
         "holding": holding_json(assessment),
         "transmission": _transmission(assessment),
+        "shocks": shocks_json(assessment.shocks),
         "energy": _energy(assessment.energy),
         "events": [_event(e) for e in run.events] if run else [],
         "findings": [_finding(f) for f in assessment.findings],

@@ -15,6 +15,7 @@ from armsim.report.marking import alternative, bullets, code, escape, paragraphs
 from armsim.report.numbers import figure, show
 from armsim.report.picture import Picture
 from armsim.report.rows import Row
+from armsim.report.shocks import shock_cells, shock_text
 from armsim.report.tables import (
     REQUIREMENT_HEAD,
     detail_text,
@@ -156,6 +157,7 @@ def _drivetrain(assessment: Assessment) -> list[str]:
         if details:
             parts.append("Geometry:")
             parts.append("\n".join(f"- {prose(name)}: {prose(text)}" for name, text in details))
+        parts += [prose(shock_text(assessment.shocks)), _cells(shock_cells(assessment.shocks))]
     return parts
 
 

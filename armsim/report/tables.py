@@ -19,6 +19,7 @@ from armsim.report.holding import fall_row, holding_rows
 from armsim.report.loop import loop_rows
 from armsim.report.numbers import UNKNOWN, figure, show, show_difference
 from armsim.report.rows import Row
+from armsim.report.shocks import buffer_rows
 from armsim.report.wording import detail_dimension, plain
 
 REQUIREMENT_HEAD = ("", "requirement", "value", "limit", "margin")
@@ -57,6 +58,7 @@ def motion_rows(assessment: Assessment) -> list[Row]:
     impact = stop_impact(run)
     if impact is not None:
         rows.append(Row("meets a stop at", show(impact, "angular_speed")))
+    rows += buffer_rows(assessment)
     return rows
 
 

@@ -19,6 +19,7 @@ from armsim.checks.mends import find_mends, running_judge, static_judge
 from armsim.checks.phrases import degrees, number
 from armsim.checks.protection import judge_protection
 from armsim.checks.requirements import WishLike, judge, measured, overall
+from armsim.checks.shocks import judge_shocks
 from armsim.checks.stalls import stall_cause, travel_outcomes
 from armsim.checks.transmission import judge_transmission
 from armsim.drivetrain.machine import Machine, loaded
@@ -81,6 +82,8 @@ def _assemble(
     protection = judge_protection(machine, duty, run)
     values = measured(lift, holding, protection, run, machine.arm.length)
     requirements = judge(wishes, values, lift)
+    transmission = judge_transmission(machine, plan)
+    cuts = [fall.run for fall in (holding.coasting, holding.shorted) if fall is not None and fall.run is not None]
     assessment = Assessment(
         verdict=overall(requirements, arrives),
         headline=headline,
@@ -88,7 +91,8 @@ def _assemble(
         lift=lift,
         holding=holding,
         protection=protection,
-        transmission=judge_transmission(machine, plan),
+        transmission=transmission,
+        shocks=judge_shocks(machine, duty, transmission.stages, run, cuts),
         curves=torque_curves(machine, plan),
         findings=(),
         run=run,

@@ -11,7 +11,7 @@ from tests.report import sample
 
 KEYS = {
     "": "schema_version armsim scenario inputs_sha256 verdict headline requirements lift motion position_loop current "
-    "protection supply thermal cycles holding transmission energy events findings warnings costs",
+    "protection supply thermal cycles holding transmission shocks energy events findings warnings costs",
     "lift": "reached time_s final_angle_deg stalled stall_time_s stall_angle_deg static_margin worst_angle_deg "
     "stall_kind stall_cause mends",
     "motion": "speed_peak_deg_per_s tip_speed_peak_m_per_s stop_impact_deg_per_s",
@@ -24,6 +24,8 @@ KEYS = {
     "falls rises fall_time_s impact_deg_per_s coasting shorted",
     "transmission": "reduction speed_ratio torque_ratio efficiency_forward efficiency_reverse self_locking "
     "motor_turns play_deg play_tip_mm shafts stages",
+    "shocks": "stages most_loaded train_stiffness_nm_per_deg motor_stop_torque_nm impact_torque_nm unbounded "
+    "stop_torque_nm stop_force_n stop_travel_deg",
     "energy": "supplied_j payload_lifted_j stored_j losses_j residual",
 }
 ROWS = {
