@@ -185,7 +185,8 @@ def shock_findings(machine: Machine, plan: Plan, shocks: Shocks) -> Iterator[Fin
         text += "way of the blow is said to give way."
         yield finding(Level.NOTE, "shock-unbounded", "arm.stops", text, "give arm.stops or the stages a stiffness")
     if shocks.stop_torque:
-        text = f"The buffer gives way by {degrees(shocks.stop_travel or 0.0)} and pushes back with "
+        travel = degrees(shocks.stop_travel or 0.0)
+        text = f"In run or power cut a buffer gives way by up to {travel} and pushes back with up to "
         text += f"{number(shocks.stop_torque)} N*m"
         text += "." if shocks.stop_force is None else f", {number(shocks.stop_force)} N where the arm meets it."
         yield finding(Level.NOTE, "shock-buffer", "arm.stops", text)

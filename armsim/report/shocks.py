@@ -58,7 +58,8 @@ def buffer_rows(assessment: Assessment) -> list[Row]:
         return []
     force = "" if shocks.stop_force is None else f", {show(shocks.stop_force, 'force', 3)} where it is met"
     travel = show(shocks.stop_travel, "angle", 3)
-    return [Row("buffer gives way by", f"{travel}, pushes back with {show(shocks.stop_torque, 'torque', 3)}{force}")]
+    pushes = f"pushes back with {show(shocks.stop_torque, 'torque', 3)}{force}"
+    return [Row("buffer, at most", f"gives way by {travel} in run or power cut, {pushes}")]
 
 
 def shocks_json(shocks: Shocks) -> dict[str, Any]:
