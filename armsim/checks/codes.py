@@ -47,7 +47,7 @@ CODES = {
     # mechanics
     "hits-stop": "the arm runs into a stop in the run",
     "shock-load": "a stage carries several times its load of a steady lift",
-    "shock-unbounded": "nothing is known to give way in a blow, so its force has no bound",
+    "shock-unbounded": "nothing is known to give way in a blow of the run, so its force has no bound",
     "shock-buffer": "how far a buffer gives way and how hard it pushes back",
     "jams": "a self-locking stage stops the drive at once",
     # trust

@@ -42,11 +42,11 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
         yield from heat_findings(machine, run)
         yield from motion_findings(machine, run)
         yield from fall_findings(assessment)
-    yield from shock_findings(machine, plan, assessment.shocks)
     yield from stall_findings(machine, plan, assessment)
     yield from holding_findings(machine, assessment)
     yield from balance_findings(machine, plan)
     yield from asked_hold_findings(machine, plan, assessment)
+    yield from shock_findings(machine, plan, assessment.shocks, run)
     yield from _unjudged(assessment)
 
 

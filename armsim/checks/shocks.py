@@ -170,8 +170,11 @@ NAMES = {
 }
 
 
-def shock_findings(machine: Machine, plan: Plan, shocks: Shocks) -> Iterator[Finding]:
-    """Loads far above those of a steady lift, blows without bound, and what buffers take."""
+def shock_findings(machine: Machine, plan: Plan, shocks: Shocks, run: Run | None) -> Iterator[Finding]:
+    """Loads far above those of a steady lift, blows of the work cycle without bound, and what buffers take.
+
+    That an arm which falls strikes its stop is told with the fall.
+    """
     worst = next((stage for stage in shocks.stages if stage.stage == shocks.most_loaded), None)
     if worst is not None and worst.ratio is not None and worst.case is not None and worst.ratio >= HARD:
         blow = getattr(worst, worst.case)
@@ -180,8 +183,11 @@ def shock_findings(machine: Machine, plan: Plan, shocks: Shocks) -> Iterator[Fin
         mend = stall_mend(machine, first_lift(plan), shocks) if worst.case == "stall" else _mend(worst.case)
         level = Level.WARNING if worst.case in ("run", "cut") else Level.NOTE
         yield finding(level, "shock-load", "transmission", text, mend)
-    if shocks.unbounded:
-        text = f"The force of a {' and of a '.join(shocks.unbounded)} is not bounded by what is known: nothing in the "
+    unbounded = sorted({name for name, torque in impacts([] if run is None else [run]) if torque is None})
+    if unbounded:
+        text = (
+            f"The force of a {' and of a '.join(unbounded)} in the run is not bounded by what is known: nothing in the "
+        )
         text += "way of the blow is said to give way."
         yield finding(Level.NOTE, "shock-unbounded", "arm.stops", text, "give arm.stops or the stages a stiffness")
     if shocks.stop_torque:

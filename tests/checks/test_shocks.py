@@ -107,7 +107,12 @@ def test_a_motor_that_locks_at_its_fastest_is_told_where_a_stage_has_a_stiffness
 def test_a_rigid_stop_has_no_bound_until_something_is_known_to_give_way() -> None:
     low = replace(ARM, upper_stop=50.0 * DEG)
     into = Plan(start=-30.0 * DEG, moves=(Travel(to=60.0 * DEG, patience=0.2),))
-    rigid = shocks(machine(arm=low), into)
+    whole = assess_machine(machine(arm=low), into)
+    rigid = whole.shocks
+    assert [f.where for f in whole.findings if f.code == "shock-unbounded"] == ["arm.stops"]
+    falling = assess_machine(machine(), LIFT)  # strikes its stop only when power goes, and that is told there
+    assert falling.shocks.unbounded == ("rigid stop",)
+    assert [f for f in falling.findings if f.code == "shock-unbounded"] == []
     assert rigid.unbounded == ("rigid stop",)
     assert rigid.stages[0].impact is None
     assert rigid.stop_torque is None
