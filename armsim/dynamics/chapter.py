@@ -56,6 +56,7 @@ class Chapter:
     torque: Series
     current_slope: Series  #: [A/s]
     acceleration: Series  #: [rad/s2]
+    warming: Series  #: of the winding [K/s]
     reference: Series  #: of a position loop at work, else NaN
     outputs: NDArray[np.float64]  #: torque delivered by each stage while moving, else NaN
     drivers: NDArray[np.float64]  #: torque with which the driver of each stage pushes, likewise
@@ -139,7 +140,7 @@ def peaks_of(one: Chapter) -> Peaks:
         supply_current_back=lowest(time, one.supply),
         bus_voltage=lowest(time, one.bus),
         speed=highest(time, np.abs(speed), np.sign(speed) * one.acceleration),
-        winding=highest(time, states[:, WINDING]),
+        winding=highest(time, states[:, WINDING], one.warming),
         housing=highest(time, states[:, HOUSING]),
         stage_torques=tuple(highest(time, np.abs(column)) for column in one.outputs.T),
         driver_torques=tuple(highest(time, np.abs(column)) for column in one.drivers.T),
@@ -226,7 +227,8 @@ def highest(time: Series, values: Series, slopes: Series | None = None) -> Extre
     k = int(np.nanargmax(values))
     found = [Extreme(value=float(values[k]), time=float(time[k]))]
     if slopes is not None:
-        found += [hermite_top(time, values, slopes, j) for j in (k - 1, k) if 0 <= j < len(time) - 1]
+        around = range(max(k - 2, 0), min(k + 3, len(time) - 1))  # an instant may stand twice, with another slope
+        found += [hermite_top(time, values, slopes, j) for j in around if time[j + 1] > time[j]]
     elif 0 < k < len(time) - 1 and time[k - 1] < time[k] < time[k + 1]:
         found.append(parabola_top(time[k - 1 : k + 2], values[k - 1 : k + 2]))
     return max(found, key=lambda extreme: extreme.value)

@@ -22,6 +22,7 @@ from armsim.dynamics.stepped import Stepped, row, row_between
 from armsim.dynamics.voyage import Situation, Voyage, keep
 
 SHOWN = 2  #: cycles at the start whose series are kept, beside the last one's and
+FIRST_STRIDE = 3  #: cycles passed over at first, and as long as all is well
 ROUGH = 30.0  #: times the stepper's tolerances in a cycle that is neither shown nor new
 MOST_SHOWN = 12  #: in all, with those in which something new happened
 
@@ -104,7 +105,7 @@ def roughly(voyage: Voyage) -> Voyage:
 def next_stride(passed: int, gap: float) -> int:
     """How many cycles to pass over next, the error growing with the cube of the stride; `gap` over its limit."""
     factor = min(4.0, max(0.5, (0.7 / max(gap, 1e-9)) ** (1.0 / 3.0)))
-    return max(1, int(factor * passed))
+    return max(FIRST_STRIDE, int(factor * passed)) if gap <= 1.0 else max(1, int(factor * passed))
 
 
 def hottest(sums: Sums, device: int) -> float:

@@ -219,13 +219,14 @@ def vector_field(
     """The time derivative of the state in a mode over the time since a start [s], for a stepper."""
     motor, arm, turns, sense = machine.motor, machine.arm, machine.shaft_turns, mode.sense
     count, n0, heat, ambient = motor.count, turns[0], motor.heat, machine.ambient
-    poles = [
-        (device.rating, tau)
+    ratings = [
+        (1.0 / device.rating**2, 1.0 / tau)
         for device in machine.protection
         for edge in (device.earliest, device.latest)
         for tau in edge.time_constants
     ]
     first_pole = STAGES + len(machine.stages)
+    poles = [(j, heating, rate) for j, (heating, rate) in enumerate(ratings, start=first_pole)]
     coulomb, viscous = sense * motor.coulomb_torque, motor.viscous_drag
     pivot_coulomb, pivot_viscous = sense * arm.friction.coulomb, arm.friction.viscous
     loads = machine.other_loads if mode.connected else 0.0
@@ -236,7 +237,7 @@ def vector_field(
         now = observe(start + since, y)
         current, speed = y[CURRENT], y[SPEED] if sense else 0.0
         slope, acceleration, e, bus, supply = now[:5]
-        rotor_speed = speed * n0
+        rotor_speed, squared = speed * n0, supply * supply
         copper = now.resistance * current * current
         rotor = (coulomb + viscous * rotor_speed) * rotor_speed
         warming = cooling = 0.0
@@ -251,14 +252,14 @@ def vector_field(
             cooling,
             supply,
             current * current,
-            supply * supply,
+            squared,
             e * supply,
             count * copper,
             count * rotor,
             pivot,
             bus * loads,
             *lost(now, speed),
-            *[((supply / rating) ** 2 - y[first_pole + j]) / tau for j, (rating, tau) in enumerate(poles)],
+            *[(squared * heating - y[j]) * rate for j, heating, rate in poles],
             *([0.0 if press is None else buffer_loss(arm, press, y[ANGLE], speed)] if buffered else ()),
         ]
 

@@ -7,14 +7,15 @@ import numpy as np
 
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.chapter import Chapter, balance, bind, peaks_of
-from armsim.dynamics.field import ANGLE, SPEED, Look, State, stored_energy
+from armsim.dynamics.field import ANGLE, CURRENT, HOUSING, SPEED, WINDING, Look, State, stored_energy
 from armsim.dynamics.guards import Signal
 from armsim.dynamics.modes import Mode
-from armsim.dynamics.run import Costs, Event, Kind, Run
+from armsim.dynamics.run import Costs, Event, Kind, Run, Series
 from armsim.dynamics.segment import Sample
 from armsim.dynamics.steering import Steering
 from armsim.dynamics.tracking import Course, judge_course
 from armsim.parts.arm import potential_energy, spring_energy
+from armsim.parts.motor import heat_flows
 
 
 @dataclass
@@ -115,6 +116,7 @@ def chapter(journal: Journal, final: State) -> Chapter:
         duty=np.array([sample.look.duty if mode.powered else math.nan for sample, mode in rows]),
         torque=np.array([sample.look.torque for sample, _ in rows]),
         current_slope=np.array([sample.look.current_slope for sample, _ in rows]),
+        warming=warming(journal, rows),
         acceleration=np.array([sample.look.acceleration for sample, _ in rows]),
         reference=reference,
         outputs=np.array([sample.look.outputs or unknown for sample, _ in rows]).reshape(len(rows), count),
@@ -136,6 +138,19 @@ def drivers(machine: Machine, look: Look) -> tuple[float, ...]:
     """Torque with which the driver of each stage pushes, mesh loss included; nothing at rest. [N*m]"""
     moving = zip(machine.stages, look.outputs, look.gains, strict=True) if look.outputs else ()
     return tuple(output * gain / stage.reduction for stage, output, gain in moving)
+
+
+def warming(journal: Journal, rows: list[tuple[Sample, Mode]]) -> Series:
+    """Rate of change of the winding temperature at each sample. [K/s]"""
+    motor = journal.machine.motor
+    if motor.heat is None:
+        return np.zeros(len(rows))
+    rates = []
+    for sample, _ in rows:
+        current, winding, housing = sample.state[CURRENT], sample.state[WINDING], sample.state[HOUSING]
+        copper = sample.look.resistance * current**2
+        rates.append(heat_flows(copper, 0.0, winding, housing, journal.machine.ambient, motor.heat)[0])
+    return np.array(rates)
 
 
 def close(journal: Journal, final: State) -> Run:
