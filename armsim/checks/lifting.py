@@ -17,7 +17,7 @@ from armsim.checks.stalls import stall_cause, stall_kind, travel_outcomes
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import arm_torque_overhauling, arm_torque_raised
 from armsim.dynamics.plan import Follow, Hold, Plan, Travel, lifts
-from armsim.dynamics.run import Kind, Run
+from armsim.dynamics.run import Run
 from armsim.parts.arm import gravity_torque, load_torque
 
 POINTS = 181  #: of a torque curve, its corners aside
@@ -155,10 +155,10 @@ def lift_of_run(machine: Machine, plan: Plan, run: Run, mends: tuple[Mend, ...] 
         return Lift()
     tried = [outcome for outcome in travel_outcomes(run) if outcome.name == "lift"]
     failed = next((outcome for outcome in tried if not outcome.reached), None)
-    reached = failed is None and run.first(Kind.GIVEN_UP) is None
-    times = [outcome.ended.time - outcome.begun.time for outcome in tried if outcome.ended is not None]
+    reached = failed is None and len(tried) >= sum(1 for move in plan.moves if lifts(move))
+    times = [outcome.duration for outcome in tried]
     times += [cycle.lift_time for cycle in run.cycles if cycle.lift_time is not None]
-    shown = failed or (tried[-1] if tried else None)
+    shown = failed or max(tried, key=lambda outcome: outcome.duration, default=None)
     stall = next((outcome.stall for outcome in tried if outcome.stall is not None), None)
     margin = static_margin(machine, task)
     return Lift(

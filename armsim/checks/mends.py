@@ -130,6 +130,8 @@ def find_mends(machine: Machine, plan: Plan, judge: Judge) -> tuple[Mend, ...]:
     task = first_lift(plan)
     if task is None or task.to > machine.arm.upper_stop:
         return ()  # nothing to lift, or a stop in the way that no torque mends
+    if judge(machine):
+        return ()  # it lifts as it is, driven otherwise than the moves ask
     return tuple(_mend(lever, least_change(lever, task, judge)) for lever in levers(machine))
 
 

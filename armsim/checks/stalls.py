@@ -21,6 +21,11 @@ class TravelOutcome:
     during: tuple[Event, ...]  #: all events from begin to end
 
     @property
+    def duration(self) -> float:
+        """From its begin to where it ended or was last seen. [s]"""
+        return (self.ended or self.during[-1]).time - self.begun.time
+
+    @property
     def reached(self) -> bool:
         """True where it arrived at its angle."""
         return self.ended is not None and self.ended.kind is Kind.REACHED

@@ -47,7 +47,7 @@ def simulate_cycles(voyage: Voyage, situation: Situation, plan: Plan) -> Run:
         passed = min(stride, plan.repeat - 2 - last.number)
         ahead = decay.ahead(before, last, passed)
         number = last.number + 1 + passed
-        seen_closely = number <= SHOWN or number + 1 == plan.repeat or voyage.tolerances.cycles == 0.0
+        seen_closely = number < SHOWN or number + 1 == plan.repeat or voyage.tolerances.cycles == 0.0
         now = step(voyage if seen_closely else roughly(voyage), ahead, plan, number, target_of(plan), last.seen)
         alike = now.like(last)
         if passed and not alike:

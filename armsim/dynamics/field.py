@@ -6,7 +6,7 @@ before latest; then, where the stops are buffers, their loss. One function, `loo
 the field, the guards and the recorded series all take their numbers from it.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -83,12 +83,12 @@ class Circuit(NamedTuple):
     resistance: float
 
 
-Electrics = Callable[[float, list[float]], Circuit]
+Electrics = Callable[[float, list[float]], tuple[float, float, float, float, float, float]]  # as a Circuit
 
 
 def circuit(machine: Machine, mode: Mode, time: float, y: list[float]) -> Circuit:
     """Winding current's slope, bus voltage, supply current and duty in a mode, at a single instant."""
-    return electrics(machine, mode)(time, y)
+    return Circuit(*electrics(machine, mode)(time, y))
 
 
 def electrics(machine: Machine, mode: Mode) -> Electrics:
@@ -119,14 +119,14 @@ def driven(machine: Machine, mode: Mode) -> Electrics:
     loads = machine.other_loads if connected else 0.0
     winding_at = winding_of(machine)
 
-    def at(time: float, y: list[float]) -> Circuit:
+    def at(time: float, y: list[float]) -> tuple[float, float, float, float, float, float]:
         current, winding = y[CURRENT], winding_at(y)
         e = open_circuit_voltage(battery, y[CHARGE])
         duty = start + rate * (time - since)
         supply = count * duty * current + loads
         bus = e - source * supply
         slope = (duty * bus - (winding + bridge) * current - emf_per_speed * y[SPEED]) / inductance
-        return Circuit(slope, e, bus if connected else 0.0, supply, duty, winding)
+        return slope, e, bus if connected else 0.0, supply, duty, winding
 
     return at
 
@@ -138,7 +138,7 @@ def regulated(machine: Machine, mode: Mode) -> Electrics:
     loads = machine.other_loads if connected else 0.0
     winding_at = winding_of(machine)
 
-    def at(_: float, y: list[float]) -> Circuit:
+    def at(_: float, y: list[float]) -> tuple[float, float, float, float, float, float]:
         current, winding = y[CURRENT], winding_at(y)
         e = open_circuit_voltage(machine.battery, y[CHARGE])
         wanted = duty_for_current(
@@ -152,7 +152,7 @@ def regulated(machine: Machine, mode: Mode) -> Electrics:
         )
         duty = 2.0 if wanted is None else wanted  # beyond any real duty: a guard ends the mode
         supply = motor.count * min(duty, 1.0) * current + loads
-        return Circuit(0.0, e, bus_voltage(e, source, supply) if connected else 0.0, supply, duty, winding)
+        return 0.0, e, bus_voltage(e, source, supply) if connected else 0.0, supply, duty, winding
 
     return at
 
@@ -164,18 +164,28 @@ def unpowered(machine: Machine, mode: Mode) -> Electrics:
     loads, shorted = machine.other_loads if connected else 0.0, mode.drive is Drive.SHORTED
     winding_at = winding_of(machine)
 
-    def at(_: float, y: list[float]) -> Circuit:
+    def at(_: float, y: list[float]) -> tuple[float, float, float, float, float, float]:
         winding, e = winding_at(y), open_circuit_voltage(machine.battery, y[CHARGE])
         slope = (-(winding + bridge) * y[CURRENT] - emf_per_speed * y[SPEED]) / motor.inductance if shorted else 0.0
-        return Circuit(slope, e, bus_voltage(e, source, loads) if connected else 0.0, loads, 0.0, winding)
+        return slope, e, bus_voltage(e, source, loads) if connected else 0.0, loads, 0.0, winding
 
     return at
 
 
+Numbers = tuple[
+    float, float, float, float, float, float, float, float, float, tuple[float, ...], tuple[float, ...], float
+]  # as a Look: a plain tuple is made in a tenth of a named one's time
+Core = Callable[[float, list[float]], Numbers]
 Observer = Callable[[float, list[float]], Look]
 
 
 def observer(machine: Machine, mode: Mode) -> Observer:
+    """What gives everything at an instant of a mode."""
+    core = physics(machine, mode)
+    return lambda time, y: Look(*core(time, y))
+
+
+def physics(machine: Machine, mode: Mode) -> Core:
     """What gives everything at an instant of a mode: the electrical side, and the acceleration on its branch.
 
     The walk's forms are made once where no efficiency depends on speed.
@@ -184,18 +194,19 @@ def observer(machine: Machine, mode: Mode) -> Observer:
     press, load_at, stiffness = mode.press, load_in(machine.arm, mode.press), machine.arm.stop.stiffness
     electrical = electrics(machine, mode)
 
-    def electrical_part(time: float, y: list[float]) -> Look:
+    def electrical_part(time: float, y: list[float]) -> Numbers:
         c = electrical(time, y)
         leaning = 0.0 if stiffness is None else stiffness * abs(stop_travel(arm, y[ANGLE]))
-        return Look(c[0], 0.0, c[1], c[2], c[3], c[4], constant * y[CURRENT], c[5], 0.0, (), (), leaning)
+        return c[0], 0.0, c[1], c[2], c[3], c[4], constant * y[CURRENT], c[5], 0.0, (), (), leaning
 
     if sense == 0:
         return electrical_part
     varies = any(stage.law.depends_on_speed for stage in machine.stages)
     fixed = forms(machine, 0.0, sense, mode.branch, mode.regimes)
 
-    def everything(time: float, y: list[float]) -> Look:
-        c, speed = electrical(time, y), y[SPEED]
+    def everything(time: float, y: list[float]) -> Numbers:
+        current_slope, e, bus, supply, duty, winding = electrical(time, y)
+        speed = y[SPEED]
         torque = constant * y[CURRENT]
         load = load_at(y[ANGLE], speed)
         motor, outputs, gains = forms(machine, speed, sense, mode.branch, mode.regimes) if varies else fixed
@@ -203,7 +214,7 @@ def observer(machine: Machine, mode: Mode) -> Observer:
         acceleration = (torque - per_load * load - friction - viscous * speed) / slope
         delivered = tuple([a * acceleration + g * load + f + v * speed for a, g, f, v in outputs])
         pushed = 0.0 if press is None else buffer_torque(arm, press, y[ANGLE], speed)
-        return Look(c[0], acceleration, c[1], c[2], c[3], c[4], torque, c[5], slope, delivered, gains, pushed)
+        return current_slope, acceleration, e, bus, supply, duty, torque, winding, slope, delivered, gains, pushed
 
     return everything
 
@@ -213,9 +224,7 @@ def look(machine: Machine, mode: Mode, time: float, y: list[float]) -> Look:
     return observer(machine, mode)(time, y)
 
 
-def vector_field(
-    machine: Machine, mode: Mode, observe: Observer, start: float
-) -> Callable[[float, State], list[float]]:
+def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Callable[[float, State], list[float]]:
     """The time derivative of the state in a mode over the time since a start [s], for a stepper."""
     motor, arm, turns, sense = machine.motor, machine.arm, machine.shaft_turns, mode.sense
     count, n0, heat, ambient = motor.count, turns[0], motor.heat, machine.ambient
@@ -234,11 +243,10 @@ def vector_field(
 
     def derivative(since: float, state: State) -> list[float]:
         y: list[float] = state.tolist()
-        now = observe(start + since, y)
+        slope, acceleration, e, bus, supply, _, _, winding, _, outputs, gains, _ = core(start + since, y)
         current, speed = y[CURRENT], y[SPEED] if sense else 0.0
-        slope, acceleration, e, bus, supply = now[:5]
         rotor_speed, squared = speed * n0, supply * supply
-        copper = now.resistance * current * current
+        copper = winding * current * current
         rotor = (coulomb + viscous * rotor_speed) * rotor_speed
         warming = cooling = 0.0
         if heat is not None:
@@ -258,7 +266,7 @@ def vector_field(
             count * rotor,
             pivot,
             bus * loads,
-            *lost(now, speed),
+            *lost(outputs, gains, speed),
             *[(squared * heating - y[j]) * rate for j, heating, rate in poles],
             *([0.0 if press is None else buffer_loss(arm, press, y[ANGLE], speed)] if buffered else ()),
         ]
@@ -266,17 +274,16 @@ def vector_field(
     return derivative
 
 
-def stage_losses(machine: Machine, mode: Mode) -> Callable[[Look, float], list[float]]:
-    """What gives the power lost in the mesh and the drag of each stage at a look and an arm speed [rad/s]. [W]"""
+def stage_losses(machine: Machine, mode: Mode) -> Callable[[Sequence[float], Sequence[float], float], list[float]]:
+    """What gives the power lost in each stage, mesh and drag, from torques delivered, gains and the arm's speed. [W]"""
     turns, sense, nothing = machine.shaft_turns, mode.sense, [0.0] * len(machine.stages)
     if sense == 0:
-        return lambda _now, _speed: nothing
+        return lambda _outputs, _gains, _speed: nothing
     table = [
         (k, turns[k], turns[k + 1], sense * stage.drag, stage.viscous_drag) for k, stage in enumerate(machine.stages)
     ]
 
-    def losses(now: Look, speed: float) -> list[float]:
-        outputs, gains = now.outputs, now.gains
+    def losses(outputs: Sequence[float], gains: Sequence[float], speed: float) -> list[float]:
         return [
             outputs[k] * speed * after * (gains[k] - 1.0) + (drag + viscous * speed * before) * speed * before
             for k, before, after, drag, viscous in table

@@ -57,9 +57,12 @@ def follow(voyage: Voyage, situation: Situation, move: Follow) -> tuple[Situatio
 
 
 def full_push(situation: Situation) -> float | None:
-    """The duty towards which a loop that is at its limits pushes, None while it is within them. [-]"""
+    """The duty with which a loop at its limits pushes towards its target, None while it is within them. [-]"""
     steering = situation.steering
-    return math.copysign(1.0, steering.asked) if steering is not None and steering.limited else None
+    if steering is None or not steering.limited:
+        return None
+    to_go = steering.profile.positions[-1] - float(situation.state[ANGLE])
+    return math.copysign(1.0, to_go) if steering.asked * to_go > 0.0 else None
 
 
 def pursue(
@@ -73,17 +76,17 @@ def pursue(
     """Towards a goal; False when the operator gives up after a stall, an open breaker, or too long."""
     journal, machine = voyage.journal, voyage.machine
     give_up = situation.time + move.time_limit
-    stalled = False
+    stalled_at: float | None = None
     journal.note(Kind.DRIVE_ON, situation.time, situation.state, move.name)
     situation = resume_motion(voyage, engage(voyage, situation, command))
     while True:
         duty = push(situation)
-        if not stalled and duty is not None and stalls(machine, situation, duty):
-            stalled = True
+        if stalled_at is None and duty is not None and stalls(machine, situation, duty):
+            stalled_at = situation.time
             journal.note(Kind.STALL, situation.time, situation.state, move.name)
-            give_up = min(give_up, situation.time + move.patience)
-        late = math.inf if situation.steering is None else situation.steering.ends + move.patience
-        situation, signal = next_event(voyage, situation, command, min(give_up, late), goals(situation))
+        since = [stalled_at, None if situation.steering is None else situation.steering.ends]
+        deadline = min([give_up, *(time + move.patience for time in since if time is not None)])
+        situation, signal = next_event(voyage, situation, command, deadline, goals(situation))
         if signal is Signal.TARGET:
             journal.note(Kind.REACHED, situation.time, situation.state, move.name)
             return situation, True
@@ -93,7 +96,7 @@ def pursue(
         if not situation.mode.powered:
             give_up = min(give_up, situation.time + move.patience)
         if situation.mode.sense:
-            stalled = False
+            stalled_at = None
 
 
 def stalls(machine: Machine, situation: Situation, duty: float) -> bool:

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.field import Look, State, observer, scales, vector_field
+from armsim.dynamics.field import Look, State, physics, scales, vector_field
 from armsim.dynamics.guards import Guard
 from armsim.dynamics.modes import Mode
 
@@ -75,13 +75,13 @@ def run_segment(
 
     from scipy.integrate import DOP853
 
-    observe = observer(machine, mode)
+    core = physics(machine, mode)
 
     # time runs from the segment's start, or an hour into a run instants could not be told apart
     def view(since: float, state: State) -> View:
         row: list[float] = state.tolist()
         time = start + since
-        now = observe(time, row)
+        now = Look(*core(time, row))
         margins = [guard.margin(time, row, now) for guard in guards]
         return View(since, Sample(time, state, now), margins)
 
@@ -89,7 +89,7 @@ def run_segment(
     for guard, margin in zip(guards, last.margins, strict=True):
         if margin < -ZERO * guard.scale and not guard.waits:
             return Outcome([last.sample], guard, 0, 0)
-    solver = stepper(machine, vector_field(machine, mode, observe, start), state, until - start, tolerances)
+    solver = stepper(machine, vector_field(machine, mode, core, start), state, until - start, tolerances)
     samples, steps = [last.sample], 0
     while solver.status == "running":
         message = solver.step()

@@ -5,7 +5,7 @@ tried across every move at moments the run has recorded, then the best are refin
 """
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,8 +21,9 @@ from armsim.dynamics.segment import Sample, Tolerances
 from armsim.dynamics.trajectory import at_start, fall_from
 from armsim.dynamics.voyage import Situation, Voyage
 
-TRIED = 12  #: moments of each move that are tried first
-REFINED = 3  #: best of them that are refined
+TRIED = 9  #: moments of each move that are tried first
+REFINED = 2  #: best of them that are refined
+ENOUGH = 3e-4  #: share of the harm that is not worth an interpolated state
 QUICK = Tolerances(relative=1e-6, absolute=1e-8)  #: of the falls tried
 
 
@@ -35,12 +36,34 @@ class Moment:
     mode: Mode
 
 
-def worst_cut(machine: Machine, plan: Plan, *, shorted: bool) -> float:
-    """Time in the first cycle at which a loss of power does most harm. [s]
+def worst_falls(machine: Machine, plan: Plan) -> tuple[Run, Run]:
+    """What follows where in the first cycle a loss of power does most harm, motor terminals open and shorted.
 
     To about a thousandth of the harm that a dense scan of all moments finds.
     """
     moments = list(recorded(machine, plan))
+    return worst_fall(moments, shorted=False), worst_fall(moments, shorted=True)
+
+
+def worst_fall(moments: Sequence[Moment], *, shorted: bool) -> Run:
+    """The fall from the most harmful time: from a recorded moment beside it unless that does clearly less harm."""
+    times = [moment.sample.time for moment in moments]
+    best = worst_of(moments, shorted=shorted)
+    k = min(bisect_right(times, best) - 1, len(moments) - 1)
+    beside = [(here.machine, standing_at(here)) for here in moments[k : k + 2]]
+    falls = [fall_from(loaded, at, shorted=shorted) for loaded, at in (*beside, between(moments, k, best))]
+    *recorded_ones, exact = falls
+    nearest = max(recorded_ones, key=harm)
+    return nearest if harm(nearest) >= (1.0 - ENOUGH) * harm(exact) else exact
+
+
+def standing_at(moment: Moment) -> Situation:
+    """The situation of a recorded moment."""
+    return Situation(time=moment.sample.time, state=moment.sample.state, mode=moment.mode)
+
+
+def worst_of(moments: Sequence[Moment], *, shorted: bool) -> float:
+    """The most harmful time among moments and between them. [s]"""
     times = [moment.sample.time for moment in moments]
 
     def harm_at(time: float) -> float:
@@ -89,7 +112,7 @@ def first_sample(voyage: Voyage, situation: Situation) -> Sample:
     return Sample(situation.time, state, look(voyage.machine, situation.mode, situation.time, state.tolist()))
 
 
-def chosen(moments: list[Moment]) -> set[int]:
+def chosen(moments: Sequence[Moment]) -> set[int]:
     """Indices worth a first try: spread over time, and where angle and speed are extreme."""
     times = np.array([moment.sample.time for moment in moments])
     angles = np.array([moment.sample.state[ANGLE] for moment in moments])
@@ -103,7 +126,7 @@ def chosen(moments: list[Moment]) -> set[int]:
     return {int(k) for k in (*spread, *by_angle, *extremes, *some_turns, 0, len(moments) - 1)}
 
 
-def between(moments: list[Moment], k: int, time: float) -> tuple[Machine, Situation]:
+def between(moments: Sequence[Moment], k: int, time: float) -> tuple[Machine, Situation]:
     """The machine at a time after the k-th moment [s], cubic between moments of one mode."""
     here = moments[k]
     state = here.sample.state

@@ -103,25 +103,31 @@ def _assemble(
 
 
 def _with_falls(holding: Holding, machine: Machine, plan: Plan) -> Holding:
-    from armsim.dynamics.trajectory import fall
-    from armsim.dynamics.worst import worst_cut
+    cut = plan.power_cut
+    coasting, shorted = _falls(machine, plan)
+    at_rest = cut == PowerCut(shorted=cut.shorted)
 
-    def followed(shorted: bool) -> Fall | None:
-        cut = plan.power_cut
-        if cut.worst:
-            cut = replace(cut, time=worst_cut(machine, plan, shorted=shorted))
-        run = fall(machine, plan, cut, shorted=shorted)
-        at_rest = cut.time is None and cut.angle is None
+    def told(run: Run | None) -> Fall | None:
         return None if run is None else fall_of_run(run, None if at_rest else float(run.time[0]))
 
-    coasting, shorted = followed(shorted=False), followed(shorted=True)
     return replace(
         holding,
-        coasting=coasting,
-        shorted=shorted,
-        judged=JUDGED[plan.power_cut.shorted],
-        cut_asked=plan.power_cut != PowerCut(),
+        coasting=told(coasting),
+        shorted=told(shorted),
+        judged=JUDGED[cut.shorted],
+        cut_asked=cut != PowerCut(),
     )
+
+
+def _falls(machine: Machine, plan: Plan) -> tuple[Run | None, Run | None]:
+    """The power cut asked for, motor terminals open and shorted."""
+    from armsim.dynamics.trajectory import fall
+    from armsim.dynamics.worst import worst_falls
+
+    cut = plan.power_cut
+    if cut.worst:
+        return worst_falls(machine, plan)
+    return fall(machine, plan, cut, shorted=False), fall(machine, plan, cut, shorted=True)
 
 
 # ---------------------------------------------------------------------------------------------------- headlines
@@ -129,7 +135,6 @@ def _with_falls(holding: Holding, machine: Machine, plan: Plan) -> Holding:
 
 def headline_of_run(machine: Machine, plan: Plan, lift: Lift, run: Run) -> str:
     """The first line a person reads: does it lift, how far, how fast; if not, why, and what would help."""
-    task = first_lift(plan)
     failed = next((outcome for outcome in travel_outcomes(run) if not outcome.reached), None)
     if failed is not None and failed.name == "lift":
         where = failed.stall.angle if failed.stall is not None else failed.during[-1].angle
@@ -139,8 +144,8 @@ def headline_of_run(machine: Machine, plan: Plan, lift: Lift, run: Run) -> str:
         ends = "stalls" if failed.stall is not None else "ends"
         return f"DOES NOT LIFT: {ends} at {degrees(where)}{torque}: {cause}{helping(lift.mends, 'would lift it')}"
     begin = "NO LIFT ASKED" if failed is not None else "NO LIFT ASKED: all moves arrive"
-    if task is not None and lift.time is not None:
-        begin = f"LIFTS: reaches {degrees(task.to)} in {number(lift.time)} s"
+    if lift.time is not None and lift.final_angle is not None:
+        begin = f"LIFTS: reaches {degrees(lift.final_angle)} in {number(lift.time)} s"
     if failed is not None:
         return (
             f"{begin}, BUT DOES NOT LOWER: ends at {degrees(failed.during[-1].angle)}: {stall_cause(machine, failed)}"

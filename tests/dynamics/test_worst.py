@@ -10,7 +10,7 @@ from armsim.dynamics.field import ANGLE, SPEED
 from armsim.dynamics.plan import Exchange, Follow, Hold, Limits, Plan, PowerCut, Rest, Travel
 from armsim.dynamics.trajectory import fall, fall_from
 from armsim.dynamics.voyage import Situation
-from armsim.dynamics.worst import between, harm, recorded, worst_cut
+from armsim.dynamics.worst import between, harm, recorded, worst_falls
 from tests.machines import arm, machine, stage
 
 LOW, HIGH = math.radians(-30.0), math.radians(70.0)
@@ -46,8 +46,10 @@ def test_the_worst_cut_is_that_of_a_dense_scan(name: str, shorted: bool) -> None
         )
         for here in moments[:: max(1, len(moments) // 250)]
     )
-    run = fall(m, plan, PowerCut(time=worst_cut(m, plan, shorted=shorted)), shorted=shorted)
-    assert run is not None
+    run = worst_falls(m, plan)[shorted]
+    again = fall(m, plan, PowerCut(time=float(run.time[0])), shorted=shorted)
+    assert again is not None
+    assert harm(again) == pytest.approx(harm(run), rel=1e-3)
     assert harm(run) >= dense * (1.0 - 1e-3)
     assert dense > 1.0
 
@@ -68,6 +70,5 @@ def test_a_state_between_two_recorded_ones_is_that_of_the_run() -> None:
 def test_where_nothing_falls_the_harm_is_how_far_the_arm_runs_on() -> None:
     locked = machine(stages=(stage(60.0, 0.42, -0.6),), arm=replace(arm(moment=2.0), upper_stop=3.0))
     plan = PLANS["duty"]
-    run = fall(locked, plan, PowerCut(time=worst_cut(locked, plan, shorted=False)), shorted=False)
-    assert run is not None
+    run = worst_falls(locked, plan)[0]
     assert harm(run) < 1e-8
