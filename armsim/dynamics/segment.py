@@ -14,7 +14,7 @@ import numpy as np
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.field import Look, State, physics, scales, vector_field
 from armsim.dynamics.guards import Guard
-from armsim.dynamics.modes import Mode
+from armsim.dynamics.modes import Drive, Mode
 
 FINE = 8  #: looks inside a step in which a guard may dip below zero and come back
 SHORT = 50.0  #: time constants of the winding within which an explicit stepper of high order is the quicker one
@@ -89,7 +89,7 @@ def run_segment(
     for guard, margin in zip(guards, last.margins, strict=True):
         if margin < -ZERO * guard.scale and not guard.waits:
             return Outcome([last.sample], guard, 0, 0)
-    solver = stepper(machine, vector_field(machine, mode, core, start), state, until - start, tolerances)
+    solver = stepper(machine, mode, vector_field(machine, mode, core, start), state, until - start, tolerances)
     samples, steps = [last.sample], 0
     while solver.status == "running":
         message = solver.step()
@@ -187,14 +187,18 @@ def first_positive(margin: Callable[[float], float], low: float, high: float) ->
 
 
 def stepper(  # type: ignore[no-untyped-def]
-    machine: Machine, field: Field, state: State, duration: float, tolerances: Tolerances
+    machine: Machine, mode: Mode, field: Field, state: State, duration: float, tolerances: Tolerances
 ):
-    """SciPy's LSODA on a mode's field; an explicit stepper where the time is so short that nothing is stiff in it."""
+    """SciPy's LSODA on a mode's field; an explicit stepper where nothing is stiff in it.
+
+    That is over a time of few winding constants, or while the arm moves with the winding's current standing still.
+    """
     from scipy.integrate import DOP853, LSODA
 
     winding = machine.motor.inductance / machine.loop_resistance
     short = duration < SHORT * winding
-    return (DOP853 if short else LSODA)(
+    loose = mode.sense != 0 and mode.drive in (Drive.OPEN, Drive.REGULATING)
+    return (DOP853 if short or loose else LSODA)(
         field,
         0.0,
         state,

@@ -10,7 +10,7 @@ from armsim.dynamics.trajectory import simulate
 from tests.dynamics.randoms import random_machine, random_plan
 
 
-def radau(machine, field, state, duration, tolerances):
+def radau(machine, mode, field, state, duration, tolerances):
     """An implicit one-step method of order five, ten times tighter."""
     return Radau(
         lambda time, y: np.array(field(time, y)),

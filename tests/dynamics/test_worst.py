@@ -47,7 +47,8 @@ def test_the_worst_cut_is_that_of_a_dense_scan(name: str, shorted: bool) -> None
         for here in moments[:: max(1, len(moments) // 250)]
     )
     run = worst_falls(m, plan)[shorted]
-    again = fall(m, plan, PowerCut(time=float(run.time[0])), shorted=shorted)
+    # just before it: the worst instant may be that in which the arm meets a stop
+    again = fall(m, plan, PowerCut(time=float(run.time[0]) - 1e-6), shorted=shorted)
     assert again is not None
     assert harm(again) == pytest.approx(harm(run), rel=1e-3)
     assert harm(run) >= dense * (1.0 - 1e-3)
