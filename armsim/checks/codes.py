@@ -36,6 +36,7 @@ CODES = {
     "locks-only-at-rest": "a stage that locks at rest no longer locks above some speed",
     "free-play": "backlash leaves the arm free to move though a stage locks, or it is not known how far",
     "cannot-hold": "the drive cannot give the current that a hold asks for",
+    "caught-in-motion": "a hold catches the arm at speed, which swings past where it is to be held",
     "sinks-while-held": "the arm moves during a hold or rest",
     "shorting-needs-control": "shorting the motor needs a controller that is alive",
     "cut-not-reached": "the run never comes to where power was to be cut",

@@ -20,6 +20,7 @@ from armsim.parts.battery import open_circuit_voltage
 SAG = 0.8  #: share of open-circuit voltage below which the bus is worth a word
 CLOSED = 1e-6  #: largest residual of a trusted energy account, over the throughput
 TRICKLE = 0.01  #: current into the source below which nothing is said [A]
+CAUGHT = math.radians(1.0)  #: overshoot of a hold from which on it is worth a word
 SETTLED = (Kind.DRIVE_ON, Kind.HOLD, Kind.REST, Kind.END)
 
 
@@ -109,6 +110,11 @@ def motion_findings(machine: Machine, run: Run) -> Iterator[Finding]:
     if lost is not None:
         text = f"At {degrees(lost.angle)} the drive cannot give the current that the hold asks for."
         yield finding(Level.ERROR, "cannot-hold", "controller.current_limit", text)
+    caught = max((t for t in run.tracks if t.tracking_error is None), key=lambda t: t.overshoot, default=None)
+    if caught is not None and caught.overshoot > CAUGHT:
+        text = f"The {caught.name} from t = {number(caught.begun)} s catches the arm in motion, which swings "
+        text += f"{degrees(caught.overshoot)} past {degrees(caught.target)}."
+        yield finding(Level.NOTE, "caught-in-motion", "moves", text, "a profile for the move before it")
     moved = list(sinkings(run))
     if moved:
         begun, sunk = moved[0]

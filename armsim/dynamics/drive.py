@@ -58,12 +58,12 @@ def take_helm(voyage: Voyage, situation: Situation, command: Steer) -> Situation
             start, command.to, speed=limits.speed, acceleration=limits.acceleration, jerk=limits.jerk
         )
     integral = 0.0 if before is None else before.integral
-    begun, duty = situation.time, duty_in_force(voyage, situation)
-    steering = Steering(loop=loop, profile=profile, begun=begun, tick=begun, integral=integral, duty=duty)
+    begun = situation.time
+    steering = Steering(loop=loop, profile=profile, begun=begun, tick=begun, integral=integral)
     voyage.journal.begin_course(steering, command.name)
     mode = situation.mode
     if not mode.powered:
-        mode = replace(mode, drive=Drive.DRIVING, duty=Duty(start=duty, since=begun), saturated=False)
+        mode = replace(mode, drive=Drive.DRIVING, duty=Duty(since=begun), saturated=False)
     return steer(voyage, replace(situation, mode=mode, steering=steering))
 
 

@@ -2,7 +2,8 @@
 
 Default gains place the three poles of the linearised machine (rotor and arm behind every friction at its forward
 efficiency) at a bandwidth that both the sampling and the winding leave room for. The feed-forward is the inverse of the
-machine's own torque recursion along the reference, so that it knows gravity, friction and inertia as given.
+machine's own torque recursion along the reference, so that it knows gravity, friction and inertia as given. The
+controller's ramp belongs to commanded duty: within a loop it would only make the arm swing.
 """
 
 import math
@@ -29,7 +30,7 @@ class Steering:
     begun: float  #: [s]
     tick: float  #: time of the next look; inf while nothing changes [s]
     integral: float = 0.0  #: [V]
-    duty: float = 0.0  #: last asked for, within reach of bridge and ramp [-]
+    duty: float = 0.0  #: last asked for, within the bridge's range [-]
     asked: float = 0.0  #: the voltage behind it, before any limit [V]
     limited: bool = False  #: bridge or current limit gave less than asked
 
@@ -94,13 +95,6 @@ def reference_voltage(machine: Machine, reference: Reference) -> float:
     return machine.loop_resistance * reference_current(machine, reference) + emf
 
 
-def within_reach(machine: Machine, steering: Steering, wanted: float) -> float:
-    """The duty nearest to a wanted one that bridge and ramp allow: a ramp limits the step from look to look. [-]"""
-    ramp, last = machine.controller.ramp, steering.duty
-    step = steering.loop.period / ramp if ramp > 0.0 else 2.0
-    return min(1.0, last + step, max(-1.0, last - step, wanted))
-
-
 def look_again(machine: Machine, steering: Steering, mode: Mode, time: float, y: list[float]) -> Steering:
     """One look of the loop: the duty it asks for from now on, and when it looks next."""
     loop, angle, speed = steering.loop, y[ANGLE], y[SPEED]
@@ -110,7 +104,7 @@ def look_again(machine: Machine, steering: Steering, mode: Mode, time: float, y:
     volts = loop_voltage(loop, error, reference.speed - speed, steering.integral, forward)
     bus = circuit(machine, mode, time, y).bus
     wanted = volts / bus if bus > 0.0 else math.copysign(2.0, volts)
-    duty = within_reach(machine, steering, wanted)
+    duty = min(1.0, max(-1.0, wanted))
     limited = duty != wanted or mode.drive is Drive.REGULATING
     settled = time >= steering.ends
     integral = next_integral(loop, error, steering.integral, asked=volts, limited=limited, settled=settled)

@@ -15,7 +15,7 @@ class Controller:
     """Motor controller, one bridge a motor."""
 
     current_limit: float | None = None  #: of each motor's current, both signs [A]
-    ramp: float = 0.0  #: time from zero to full duty [s]
+    ramp: float = 0.0  #: time from zero to full commanded duty; the position loop has its profile instead [s]
     shorted_when_off: bool = False  #: shorted brakes, open coasts
     resistance: float = 0.0  #: two switches and shunt, in each motor's path [ohm]
     undervoltage: float | None = None  #: bus voltage below which it resets [V]

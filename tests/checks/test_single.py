@@ -12,7 +12,7 @@ import pytest
 import armsim.checks
 from armsim.checks.assessment import Level
 from armsim.checks.codes import CODES, finding
-from armsim.dynamics.plan import Hold, Plan, PowerCut, Rest, Travel
+from armsim.dynamics.plan import Follow, Hold, Limits, Plan, PowerCut, Rest, Travel
 from armsim.parts.bridge import Controller
 from armsim.studies.single import assess_machine, check_machine
 
@@ -177,3 +177,11 @@ def test_findings_come_gravest_first_and_in_plain_ascii():
     for item in found.findings:
         assert (item.text + item.mend + item.where).isascii()
         assert item.text.endswith(".")
+
+
+def test_a_hold_that_catches_the_arm_at_speed_says_so_and_one_after_a_profile_does_not():
+    fast = Plan(start=-0.5, moves=(Travel(to=0.8), Hold(duration=1.0)))
+    smooth = Plan(start=-0.5, moves=(Follow(to=0.8, limits=Limits(speed=0.5, acceleration=1.0)), Hold(duration=1.0)))
+    codes = [[found.code for found in assess_machine(machine(), plan).findings] for plan in (fast, smooth)]
+    assert "caught-in-motion" in codes[0]
+    assert "caught-in-motion" not in codes[1]

@@ -110,7 +110,7 @@ REPEATED = Plan(
 
 WISHES = (
     Wish(name="lift_time", dimension="time", sense="max", limit=2.5),
-    Wish(name="supply_current", dimension="current", sense="max", limit=40.0),
+    Wish(name="supply_current", dimension="current", sense="max", limit=60.0),
     Wish(name="winding_temperature", dimension="temperature", sense="max", limit=110.0),
     Wish(name="tip_speed", dimension="velocity", sense="max", limit=3.0),
     Wish(name="holds_unpowered", dimension="flag", sense="is", limit=True),

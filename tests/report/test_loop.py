@@ -63,8 +63,8 @@ def test_a_hold_has_no_tracking_error_and_its_overshoot_is_the_farthest_it_goes(
     during = (run.time >= hold["begun_s"]) & (run.time <= hold["ended_s"])
     assert hold["tracking_error_deg"] is None
     assert hold["overshoot_deg"] == pytest.approx(math.degrees(run.angle[during].max()) + 10.0, rel=1e-6)
-    assert hold["overshoot_deg"] > 1.0
-    assert hold["limited"] is True
+    assert hold["overshoot_deg"] > 0.5
+    assert hold["limited"] is False
 
 
 def test_what_was_asked_for_is_drawn_over_the_angle_and_only_where_a_loop_is_at_work():
@@ -93,6 +93,8 @@ def test_the_worst_of_all_tracks_takes_one_line():
         for pick in (lambda t: t.tracking_error, lambda t: t.overshoot, lambda t: t.steady_error)
     )
     assert row.value.startswith(f"up to {off:.3g} deg off on the way, {past:.3g} deg past the target, {left:.3g} deg")
+    assert row.value.endswith(" off at the end")
+    (row,) = loop_rows(replace(run, tracks=(replace(run.tracks[0], limited=True),)))
     assert row.value.endswith(" off at the end; at its limits")
     assert loop_rows(sample.stalling()[1].run) == loop_rows(None) == []
 
