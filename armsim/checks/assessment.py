@@ -171,6 +171,23 @@ class Holding:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Stay:
+    """A hold or rest of the run, and how things stand at its end."""
+
+    name: str  #: hold or rest
+    how: str  #: position loop, motor shorted or motor open
+    begun: float  #: [s]
+    duration: float  #: [s]
+    angle: float  #: where it begins [rad]
+    drift: float  #: angle gone through by its end [rad]
+    voltage: float  #: over each motor's terminals and bridge [V]
+    current: float  #: of each motor [A]
+    heat: float  #: in all windings [W]
+    supplied: float  #: taken at the controller, other loads included [W]
+    speed: float  #: at which the arm then moves [rad/s]
+
+
+@dataclass(frozen=True, kw_only=True)
 class ProtectionResult:
     """What one protective device does in the run, and how long it would take with the motor stalled."""
 
@@ -307,6 +324,7 @@ class Assessment:
     shocks: Shocks
     curves: TorqueCurves
     findings: tuple[Finding, ...]
+    stays: tuple[Stay, ...] = ()
     run: Run | None = None
     energy: Energy | None = None
     time_to_limit: float | None = None  #: winding, stalled at full drive from ambient [s]

@@ -16,6 +16,7 @@ from armsim.report.numbers import figure, show
 from armsim.report.picture import Picture
 from armsim.report.rows import Row
 from armsim.report.shocks import shock_cells, shock_text
+from armsim.report.stays import stays_section
 from armsim.report.tables import (
     REQUIREMENT_HEAD,
     detail_text,
@@ -57,6 +58,7 @@ def report(scenario: "Scenario", assessment: Assessment, pictures: Sequence[Pict
         ("Angle and speed", [picture("motion")]),
         *_where_any("Position loop", loop_section(run)),
         ("Currents and bus voltage", [picture("currents"), _rows([stall_row(p) for p in assessment.protection])]),
+        *_where_any("Holds and rests", stays_section(assessment.stays)),
         ("Temperatures", [picture("temperatures") or _no_heat(assessment)]),
         *_where_any("Cycles", cycles_section(scenario, run, picture("cycles"))),
         ("Torque needed and available", [picture("torques"), _cells(torque_cells(assessment))]),

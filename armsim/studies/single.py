@@ -21,6 +21,7 @@ from armsim.checks.protection import judge_protection
 from armsim.checks.requirements import WishLike, judge, measured, overall
 from armsim.checks.shocks import judge_shocks
 from armsim.checks.stalls import stall_cause, travel_outcomes
+from armsim.checks.stays import stays
 from armsim.checks.transmission import judge_transmission
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.dynamics.plan import Plan, PowerCut, heaviest_payload
@@ -95,6 +96,7 @@ def _assemble(
         shocks=judge_shocks(machine, duty, transmission.stages, run, cuts),
         curves=torque_curves(machine, plan),
         findings=(),
+        stays=() if run is None else stays(run),
         run=run,
         energy=None if run is None else run.energy,
         time_to_limit=time_to_limit(machine, duty),
