@@ -81,6 +81,7 @@ class Lift:
 
     reached: bool | None = None
     time: float | None = None
+    target: float | None = None  #: of the lift told of: one that failed, else the slowest [rad]
     final_angle: float | None = None
     stalled: bool | None = None
     stall_time: float | None = None

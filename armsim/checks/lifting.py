@@ -159,11 +159,13 @@ def lift_of_run(machine: Machine, plan: Plan, run: Run, mends: tuple[Mend, ...] 
     times = [outcome.duration for outcome in tried]
     times += [cycle.lift_time for cycle in run.cycles if cycle.lift_time is not None]
     shown = failed or max(tried, key=lambda outcome: outcome.duration, default=None)
+    targets = [move.to for move in plan.moves if isinstance(move, (Travel, Follow)) and lifts(move)]
     stall = next((outcome.stall for outcome in tried if outcome.stall is not None), None)
     margin = static_margin(machine, task)
     return Lift(
         reached=reached,
         time=max(times) if reached else None,
+        target=None if shown is None else targets[tried.index(shown) % len(targets)],
         final_angle=None if shown is None else shown.during[-1].angle,
         stalled=stall is not None,
         stall_time=None if stall is None else stall.time,

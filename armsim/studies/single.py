@@ -146,8 +146,8 @@ def headline_of_run(machine: Machine, plan: Plan, lift: Lift, run: Run) -> str:
         ends = "stalls" if failed.stall is not None else "ends"
         return f"DOES NOT LIFT: {ends} at {degrees(where)}{torque}: {cause}{helping(lift.mends, 'would lift it')}"
     begin = "NO LIFT ASKED" if failed is not None else "NO LIFT ASKED: all moves arrive"
-    if lift.time is not None and lift.final_angle is not None:
-        begin = f"LIFTS: reaches {degrees(lift.final_angle)} in {number(lift.time)} s"
+    if lift.time is not None and lift.target is not None:
+        begin = f"LIFTS: reaches {degrees(lift.target)} in {number(lift.time)} s"
     if failed is not None:
         return (
             f"{begin}, BUT DOES NOT LOWER: ends at {degrees(failed.during[-1].angle)}: {stall_cause(machine, failed)}"

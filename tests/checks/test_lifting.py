@@ -151,3 +151,22 @@ def test_a_stiffer_source_turns_a_short_margin_into_a_lift():
     short, strong = machine(stages=(stage(16.0, 0.70),)), constant_source(16.0, 0.014)
     assert static_margin(short, first_lift(LIFT)).value < 1.0
     assert lift_of_run(replace(short, battery=strong), LIFT, simulate(replace(short, battery=strong), LIFT)).reached
+
+
+def test_of_two_lifts_the_slower_is_told_with_its_own_target():
+    short, long = Travel(to=10.0 * DEG), Travel(to=60.0 * DEG)
+    cycle = Plan(start=-30.0 * DEG, moves=(long, Travel(to=0.0, duty=-0.3), short))
+    swapped = Plan(start=-30.0 * DEG, moves=(short, long))
+    for order in (cycle, swapped):
+        run = simulate(machine(), order)
+        lift = lift_of_run(machine(), order, run)
+        times = {
+            move.to: outcome.duration
+            for move, outcome in zip(
+                [move for move in order.moves if move.duty > 0],
+                [o for o in travel_outcomes(run) if o.name == "lift"],
+                strict=True,
+            )
+        }
+        assert lift.target == max(times, key=times.get)
+        assert lift.time == max(times.values())
