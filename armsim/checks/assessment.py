@@ -172,6 +172,18 @@ class Holding:
 
 
 @dataclass(frozen=True, kw_only=True)
+class OperatingPoint:
+    """One motor turning steadily, at full duty unless its name says otherwise."""
+
+    name: str
+    speed: float  #: of its shaft [rad/s]
+    torque: float  #: at its shaft, own drag taken off [N*m]
+    current: float  #: [A]
+    power: float  #: at its shaft [W]
+    efficiency: float  #: shaft power over what the source gives for it [-]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Stay:
     """A hold or rest of the run, and how things stand at its end."""
 
@@ -325,6 +337,7 @@ class Assessment:
     shocks: Shocks
     curves: TorqueCurves
     findings: tuple[Finding, ...]
+    operating: tuple[OperatingPoint, ...] = ()
     stays: tuple[Stay, ...] = ()
     run: Run | None = None
     energy: Energy | None = None

@@ -22,6 +22,7 @@ from armsim.report.cycles import cycles_json
 from armsim.report.holding_contract import holding_json
 from armsim.report.loop import position_loop_json
 from armsim.report.numbers import DISPLAY, degrees, in_display, millimetres, turns_per_minute
+from armsim.report.operating import operating_json
 from armsim.report.shocks import shocks_json
 from armsim.report.stays import stays_json
 
@@ -52,6 +53,7 @@ def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
         "supply": _supply(run, assessment.energy),
         "thermal": _thermal(run, scenario, assessment.time_to_limit),
         "cycles": cycles_json(scenario, run),
+        "motor_points": operating_json(assessment.operating),
         "stays": stays_json(assessment.stays),
         "holding": holding_json(assessment),
         "transmission": _transmission(assessment),

@@ -13,6 +13,7 @@ from armsim.report.holding import holding_rows
 from armsim.report.loop import loop_section
 from armsim.report.marking import alternative, bullets, code, escape, paragraphs, prose, table
 from armsim.report.numbers import figure, show
+from armsim.report.operating import operating_table
 from armsim.report.picture import Picture
 from armsim.report.rows import Row
 from armsim.report.shocks import shock_cells, shock_text
@@ -62,7 +63,7 @@ def report(scenario: "Scenario", assessment: Assessment, pictures: Sequence[Pict
         ("Temperatures", [picture("temperatures") or _no_heat(assessment)]),
         *_where_any("Cycles", cycles_section(scenario, run, picture("cycles"))),
         ("Torque needed and available", [picture("torques"), _cells(torque_cells(assessment))]),
-        ("Motor", [picture("motor")]),
+        ("Motor", [picture("motor"), operating_table(assessment.operating)]),
         ("Drivetrain", _drivetrain(assessment)),
         ("Holding and power loss", [picture("power-loss"), _rows(holding_rows(assessment))]),
         ("Energy", [picture("energy"), _energy(assessment)]),

@@ -16,6 +16,7 @@ from armsim.checks.lifting import (
     torque_curves,
 )
 from armsim.checks.mends import find_mends, running_judge, static_judge
+from armsim.checks.operating import operating_points
 from armsim.checks.phrases import degrees, number
 from armsim.checks.protection import judge_protection
 from armsim.checks.requirements import WishLike, judge, measured, overall
@@ -96,6 +97,7 @@ def _assemble(
         shocks=judge_shocks(machine, duty, transmission.stages, run, cuts),
         curves=torque_curves(machine, plan),
         findings=(),
+        operating=operating_points(machine, task),
         stays=() if run is None else stays(run),
         run=run,
         energy=None if run is None else run.energy,

@@ -11,7 +11,8 @@ from tests.report import sample
 
 KEYS = {
     "": "schema_version armsim scenario inputs_sha256 verdict headline requirements lift motion position_loop current "
-    "protection supply thermal cycles stays holding transmission shocks energy events findings warnings costs",
+    "protection supply thermal cycles motor_points stays holding transmission shocks energy events findings warnings "
+    "costs",
     "lift": "reached time_s final_angle_deg stalled stall_time_s stall_angle_deg static_margin worst_angle_deg "
     "stall_kind stall_cause mends",
     "motion": "speed_peak_deg_per_s tip_speed_peak_m_per_s stop_impact_deg_per_s",
