@@ -13,6 +13,7 @@ from armsim.report.motor_figure import motor_curves
 from armsim.report.numbers import show
 from armsim.report.picture import Picture
 from armsim.report.time_figures import currents, motion, temperatures
+from armsim.report.trip_figure import trips
 from armsim.report.view import passes_over
 from armsim.report.wording import plain
 
@@ -26,6 +27,8 @@ def pictures(assessment: Assessment) -> Iterator[Picture]:
     if run is not None:
         yield motion(run)
         yield currents(run, assessment)
+        if assessment.protection:
+            yield trips(assessment)
         if run.machine.motor.heat is not None:
             yield temperatures(run, assessment)
         if passes_over(run):

@@ -58,7 +58,10 @@ def report(scenario: "Scenario", assessment: Assessment, pictures: Sequence[Pict
         ("What happened", [_events(assessment)]),
         ("Angle and speed", [picture("motion")]),
         *_where_any("Position loop", loop_section(run)),
-        ("Currents and bus voltage", [picture("currents"), _rows([stall_row(p) for p in assessment.protection])]),
+        (
+            "Currents and bus voltage",
+            [picture("currents"), picture("trips"), _rows([stall_row(p) for p in assessment.protection])],
+        ),
         *_where_any("Holds and rests", stays_section(assessment.stays)),
         ("Temperatures", [picture("temperatures") or _no_heat(assessment)]),
         *_where_any("Cycles", cycles_section(scenario, run, picture("cycles"))),

@@ -24,7 +24,7 @@ from armsim.report.wording import plain
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
 
-STEMS = ("motion", "currents", "temperatures", "cycles", "torques", "motor", "energy", "power-loss")
+STEMS = ("motion", "currents", "trips", "temperatures", "cycles", "torques", "motor", "energy", "power-loss")
 NAMES = (
     "report.md",
     "result.json",

@@ -49,8 +49,8 @@ def named(picture, gid):
     return [line for axes in picture.figure.axes for line in axes.lines if line.get_gid() == gid]
 
 
-def test_a_run_gives_all_seven_figures_and_a_check_only_the_torques(lifted):
-    assert list(lifted) == ["motion", "currents", "temperatures", "torques", "motor", "energy", "power-loss"]
+def test_a_run_gives_all_eight_figures_and_a_check_only_the_torques(lifted):
+    assert list(lifted) == ["motion", "currents", "trips", "temperatures", "torques", "motor", "energy", "power-loss"]
     assert list(drawn(sample.checked)) == ["torques"]
 
 

@@ -89,6 +89,7 @@ def test_each_picture_has_a_sentence_for_alternative_text_and_the_same_fact_belo
     assert [name for _, name, _ in found] == [
         "motion",
         "currents",
+        "trips",
         "temperatures",
         "torques",
         "motor",

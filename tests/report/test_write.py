@@ -20,7 +20,7 @@ from armsim.report.write import DPI, WriteError, check_target, write_report
 from tests.report import sample
 
 ROOT = Path(__file__).parents[2]
-STEMS = ("motion", "currents", "temperatures", "torques", "motor", "energy", "power-loss")
+STEMS = ("motion", "currents", "trips", "temperatures", "torques", "motor", "energy", "power-loss")
 ALL = sorted(["report.md", "result.json", "series.csv", *(f"{s}.{kind}" for s in STEMS for kind in ("png", "svg"))])
 
 
