@@ -342,3 +342,4 @@ class Assessment:
     run: Run | None = None
     energy: Energy | None = None
     time_to_limit: float | None = None  #: winding, stalled at full drive from ambient [s]
+    time_to_limit_warm: float | None = None  #: the same from the hottest winding of the run [s]

@@ -66,8 +66,10 @@ def winding_resistance(machine: Machine, winding: float | None = None) -> float:
     return motor.resistance * float(resistance_ratio(at, motor.reference_temperature))
 
 
-def time_to_limit(machine: Machine, duty: float) -> float | None:
-    """Time from ambient until a stalled winding reaches its limit, both nodes warming. [s]
+def time_to_limit(machine: Machine, duty: float, warm: tuple[float, float] | None = None) -> float | None:
+    """Time until a stalled winding reaches its limit, both nodes warming, from ambient or a warm motor. [s]
+
+    `warm`: winding and housing at the start [degC].
 
     None where heat data or a limit are missing, or the limit is not reached within the hour. What a breaker would do
     meanwhile is left out. Runge-Kutta steps of about one kelvin.
@@ -76,7 +78,8 @@ def time_to_limit(machine: Machine, duty: float) -> float | None:
     if heat is None or heat.winding_limit is None:
         return None
     limit, ambient = heat.winding_limit, machine.ambient
-    if ambient >= limit:
+    winding, housing = (ambient, ambient) if warm is None else warm
+    if winding >= limit:
         return 0.0
 
     def rates(winding: float, housing: float) -> tuple[float, float]:
@@ -85,7 +88,7 @@ def time_to_limit(machine: Machine, duty: float) -> float | None:
         warming, spreading = heat_flows(copper, 0.0, winding, housing, ambient, heat)
         return float(warming), float(spreading)
 
-    time, winding, housing = 0.0, ambient, ambient
+    time = 0.0
     longest = 0.05 * heat.winding_to_housing * heat.winding_capacity
     while time < HORIZON:
         first = rates(winding, housing)

@@ -51,7 +51,7 @@ def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
         "current": _current(assessment),
         "protection": [_protection(p) for p in assessment.protection],
         "supply": _supply(run, assessment.energy),
-        "thermal": _thermal(run, scenario, assessment.time_to_limit),
+        "thermal": _thermal(run, scenario, assessment),
         "cycles": cycles_json(scenario, run),
         "motor_points": operating_json(assessment.operating),
         "stays": stays_json(assessment.stays),
@@ -193,14 +193,15 @@ def _supply(run: Run | None, energy: Energy | None) -> dict[str, Any]:
     }
 
 
-def _thermal(run: Run | None, scenario: "Scenario", time_to_limit: float | None) -> dict[str, Any]:
+def _thermal(run: Run | None, scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
     heat = scenario.machine.motor.heat
     known = run is not None and heat is not None
     return {
         "winding_peak_c": run.peaks.winding.value if run and known else None,
         "housing_peak_c": run.peaks.housing.value if run and known else None,
         "limit_c": heat.winding_limit if heat else None,
-        "time_to_limit_s": time_to_limit,
+        "time_to_limit_s": assessment.time_to_limit,
+        "time_to_limit_warm_s": assessment.time_to_limit_warm,
     }
 
 

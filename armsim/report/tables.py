@@ -101,6 +101,8 @@ def heat_rows(assessment: Assessment) -> list[Row]:
         text += f", limit {show(heat.winding_limit, 'temperature')}"
     if assessment.time_to_limit is not None:
         text += f"; stalled at full drive it is there in {show(assessment.time_to_limit, 'time', 3)}"
+    if assessment.time_to_limit_warm is not None:
+        text += f", from its hottest here in {show(assessment.time_to_limit_warm, 'time', 3)}"
     return [Row("winding", text)]
 
 

@@ -102,8 +102,15 @@ def _assemble(
         run=run,
         energy=None if run is None else run.energy,
         time_to_limit=time_to_limit(machine, duty),
+        time_to_limit_warm=None if run is None else time_to_limit(machine, duty, hottest(run)),
     )
     return replace(assessment, findings=find(machine, plan, assessment))
+
+
+def hottest(run: Run) -> tuple[float, float]:
+    """Winding and housing where the run's winding is hottest. [degC]"""
+    k = int(run.winding.argmax())
+    return float(run.winding[k]), float(run.housing[k])
 
 
 def _with_falls(holding: Holding, machine: Machine, plan: Plan) -> Holding:

@@ -97,3 +97,23 @@ def test_steady_temperature_of_a_long_stall_decides_whether_the_limit_is_met():
         stalled = replace(bare(24.0, 0.0, limit=12.0), motor=replace(MOTOR, heat=replace(heat, winding_limit=limit)))
         assert (time_to_limit(stalled, 1.0) is not None) == met
     assert math.isfinite(final)
+
+
+def test_a_warm_motor_has_less_time_by_the_integral_of_its_warming():
+    """With the housing held back by its size and no heat given off, dt = C dT/(i^2 R(T)), integrated apart."""
+    from scipy.integrate import quad
+
+    sealed = Heat(
+        winding_to_housing=1e9, housing_to_air=1e9, winding_capacity=62.0, housing_capacity=1e9, winding_limit=130.0
+    )
+    m = machine(motor=replace(MOTOR, heat=sealed))
+
+    def slowness(temperature: float) -> float:
+        resistance = 0.1 * (234.5 + temperature) / (234.5 + 25.0)
+        current = (12.56 - 0.048) / (resistance + 0.004 + 0.024)
+        return 62.0 / (current**2 * resistance)
+
+    for start in (25.0, 80.0):
+        expected = quad(slowness, start, 130.0)[0]
+        assert time_to_limit(m, 1.0, (start, 25.0)) == pytest.approx(expected, rel=1e-4)
+    assert time_to_limit(m, 1.0, (131.0, 60.0)) == 0.0
