@@ -17,6 +17,7 @@ from armsim.checks.run_findings import (
     travel_findings,
     trust_findings,
 )
+from armsim.checks.selectivity import selectivity_findings
 from armsim.checks.shocks import shock_findings
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.plan import Plan
@@ -42,6 +43,7 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
         yield from heat_findings(machine, run)
         yield from motion_findings(machine, run)
         yield from fall_findings(assessment)
+    yield from selectivity_findings(machine)
     yield from stall_findings(machine, plan, assessment)
     yield from holding_findings(machine, assessment)
     yield from balance_findings(machine, plan)
