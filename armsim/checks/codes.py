@@ -16,6 +16,7 @@ CODES = {
     "trips-within-band": "a protective device may open: only the earliest edge of its band is reached",
     "recloses-unasked": "a protective device closes again by itself and the motion restarts",
     "no-protection": "no protective device in the supply line",
+    "wire-unprotected": "at some fault current the wire is damaged before its protection is sure to have opened",
     "opens-first": "of two protective devices in series, whether one is sure to open before the other",
     "stall-unseen": "with the motor stalled no device opens for certain before the winding is too hot",
     "undervoltage-resets": "the controller reset on undervoltage during the run",

@@ -19,6 +19,7 @@ from armsim.checks.run_findings import (
 )
 from armsim.checks.selectivity import selectivity_findings
 from armsim.checks.shocks import shock_findings
+from armsim.checks.wires import wire_findings
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.plan import Plan
 
@@ -43,6 +44,7 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
         yield from heat_findings(machine, run)
         yield from motion_findings(machine, run)
         yield from fall_findings(assessment)
+    yield from wire_findings(machine)
     yield from selectivity_findings(machine)
     yield from stall_findings(machine, plan, assessment)
     yield from holding_findings(machine, assessment)

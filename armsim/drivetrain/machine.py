@@ -19,6 +19,7 @@ class Machine:
     motor: Motor
     battery: Battery
     wiring_resistance: float = 0.0  #: round trip from source to controller [ohm]
+    conductor_area: float | None = None  #: of that wiring; None: not known [m2]
     other_loads: float = 0.0  #: constant current beside the controller [A]
     protection: tuple[Protection, ...] = ()
     controller: Controller = Controller()

@@ -14,7 +14,7 @@ from armsim.scenario.notes import Notes
 from armsim.scenario.records import PartsRow, Wish
 from armsim.scenario.stages import stages
 from armsim.scenario.stops import stop
-from armsim.scenario.supplies import battery, controller, protections, wiring
+from armsim.scenario.supplies import battery, conductor_area, controller, protections, wiring
 
 
 def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
@@ -26,6 +26,7 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
         motor=motor(file.motor, notes),
         battery=battery(supply.battery, notes),
         wiring_resistance=wiring(supply.wiring, notes),
+        conductor_area=conductor_area(supply.wiring),
         other_loads=supply.other_loads,
         protection=tuple(protections(supply.protection, notes)),
         controller=controller(file.controller, supply.undervoltage, notes),

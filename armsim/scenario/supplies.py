@@ -58,6 +58,13 @@ def wiring(given: schema.Wiring | None, notes: Notes) -> float:
     return resistance
 
 
+def conductor_area(given: schema.Wiring | None) -> float | None:
+    """Cross-section of the run, None where only its resistance is known. [m2]"""
+    if given is None:
+        return None
+    return given.gauge if given.gauge is not None else given.area
+
+
 def protections(given: list[schema.Protection], notes: Notes) -> Any:
     for k, device in enumerate(given):
         path: Path = ("supply", "protection", k)

@@ -2,7 +2,14 @@
 
 import pytest
 
-from armsim.parts.wiring import gauge_area, gauge_diameter, resistance_per_length, round_trip_resistance
+from armsim.parts.wiring import (
+    adiabatic_constant,
+    adiabatic_time,
+    gauge_area,
+    gauge_diameter,
+    resistance_per_length,
+    round_trip_resistance,
+)
 from tests.parts.rounded import six_digits
 
 GAUGES = [
@@ -34,3 +41,18 @@ def test_a_cable_counts_both_ways_its_heat_and_its_joints():
 def test_stranding_lengthens_the_path():
     solid = round_trip_resistance(6e-6, 2.0)
     assert round_trip_resistance(6e-6, 2.0, stranding=1.05) == pytest.approx(1.05 * solid, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "k"), [(70.0, 160.0, 114.836), (90.0, 250.0, 142.874), (40.0, 105.0, 104.034)]
+)
+def test_the_adiabatic_constant_is_the_worked_answer(start, end, k):
+    # A*s^0.5/mm2; the answer's resistivity is 17.241e-6 ohm*mm
+    assert adiabatic_constant(start, end) * 1e-6 == pytest.approx(k, rel=1e-5)
+
+
+def test_a_conductor_stands_a_fault_for_the_time_its_heat_takes():
+    area = gauge_area(12)
+    assert adiabatic_time(area, 500.0, adiabatic_constant()) == pytest.approx(
+        (114.836 * area * 1e6 / 500.0) ** 2, rel=1e-4
+    )
