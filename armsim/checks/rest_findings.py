@@ -6,13 +6,14 @@ from dataclasses import replace
 
 from armsim.checks.assessment import Assessment, Finding, Level
 from armsim.checks.codes import finding
-from armsim.checks.drive import drive_point, winding_resistance
+from armsim.checks.drive import DrivePoint, drive_point, winding_resistance
 from armsim.checks.lifting import available_torque, first_lift, hold_angles, needed_torque, shortfall, static_margin
-from armsim.checks.phrases import degrees, number, rounded_up
+from armsim.checks.phrases import degrees, number, percent, rounded_up
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import rest_torque
 from armsim.dynamics.plan import Plan
 
+PARTIAL = 0.75  #: share of a motor's current on the supply side below which that is worth a word
 LOW, USUAL = 1.3, 2.0  #: static margins below which a lift is short of reserve, and is still below the trade's habit
 
 
@@ -96,7 +97,7 @@ def stall_findings(machine: Machine, plan: Plan, assessment: Assessment) -> Iter
     elif not (
         bears_stall(machine, limit) or any(sees_stall(result.stall_latest, limit) for result in assessment.protection)
     ):
-        yield unseen_stall(assessment, point.supply_current, point.current)
+        yield unseen_stall(assessment, point, machine.motor.count)
     if limit is not None:
         yield finding(
             Level.WARNING if limit < 5.0 else Level.NOTE,
@@ -118,8 +119,10 @@ def sees_stall(latest: float | None, limit: float | None) -> bool:
     return latest is not None and (limit is None or latest < limit)
 
 
-def unseen_stall(assessment: Assessment, supply: float, motor: float) -> Finding:
-    """The breaker guards the wire, not the motor."""
+def unseen_stall(assessment: Assessment, point: DrivePoint, motors: int) -> Finding:
+    """The breaker guards the wire, not the motor; at partial duty it sees the less of its current."""
+    motor, supply = point.current, point.supply_current
+    share = point.duty * motors if point.duty * motors < PARTIAL else None
     times = [result.stall_latest for result in assessment.protection if result.stall_latest is not None]
     wait = f"opens for certain only after {number(min(times))} s" if times else "may never open"
     limit = assessment.time_to_limit
@@ -128,7 +131,8 @@ def unseen_stall(assessment: Assessment, supply: float, motor: float) -> Finding
         Level.WARNING,
         "stall-unseen",
         "supply.protection",
-        f"With {number(motor)} A in each stalled motor {number(supply)} A pass the protection, which {wait}{heat}.",
+        f"With {number(motor)} A in each stalled motor {number(supply)} A pass the protection, which {wait}{heat}."
+        + ("" if share is None else f" At this duty the supply carries only {percent(share)} of a motor's current."),
         "a stall timer or a lower current limit in the controller",
     )
 

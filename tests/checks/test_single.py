@@ -185,3 +185,13 @@ def test_a_hold_that_catches_the_arm_at_speed_says_so_and_one_after_a_profile_do
     codes = [[found.code for found in assess_machine(machine(), plan).findings] for plan in (fast, smooth)]
     assert "caught-in-motion" in codes[0]
     assert "caught-in-motion" not in codes[1]
+
+
+def test_at_partial_duty_the_breaker_is_said_to_see_only_a_part_of_the_motors_current():
+    heat = replace(MOTOR, heat=HEAT)
+    weak = machine(motor=heat, stages=(stage(6.0, 0.70),), protection=(replace(BREAKER, rating=60.0),))
+    gently = Plan(start=-0.5, moves=(Travel(to=0.8, duty=0.3, patience=1.0),))
+    (found,) = [f for f in check_machine(weak, gently).findings if f.code == "stall-unseen"]
+    assert "carries only 30 % of a motor's current" in found.text
+    full = [f for f in check_machine(weak, LIFT).findings if f.code == "stall-unseen"]
+    assert not any("carries only" in f.text for f in full)
