@@ -31,8 +31,7 @@ def drive_point(machine: Machine, duty: float, motor_speed: float = 0.0, winding
     loop = winding_resistance(machine, winding) + controller.resistance
     e = open_circuit_voltage(machine.battery, 0.0)
     emf = motor.back_emf_constant * motor_speed
-    loaded = e - source * machine.other_loads
-    current = (duty * loaded - emf) / (loop + duty * duty * source * motor.count)
+    current = steady_current(machine, duty, motor_speed, winding)
     limit = controller.current_limit
     limited = limit is not None and current > limit
     if limited and limit is not None:
@@ -55,6 +54,14 @@ def drive_point(machine: Machine, duty: float, motor_speed: float = 0.0, winding
         torque=motor.count * motor.torque_constant * current,
         limited=limited,
     )
+
+
+def steady_current(machine: Machine, duty: float, motor_speed: float, winding: float | None = None) -> float:
+    """Current of each motor at the same, were there no limit. [A]"""
+    motor, source = machine.motor, machine.source_resistance
+    loop = winding_resistance(machine, winding) + machine.controller.resistance
+    loaded = open_circuit_voltage(machine.battery, 0.0) - source * machine.other_loads
+    return (duty * loaded - motor.back_emf_constant * motor_speed) / (loop + duty * duty * source * motor.count)
 
 
 def winding_resistance(machine: Machine, winding: float | None = None) -> float:

@@ -7,16 +7,18 @@ at the worst angle of the lift. Below one the arm cannot start from rest at that
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
 from armsim.checks.assessment import Lift, Mend, StallKind, TorqueCurves
 from armsim.checks.drive import drive_point
 from armsim.checks.phrases import number, percent
+from armsim.checks.search import top
 from armsim.checks.stalls import stall_cause, stall_kind, travel_outcomes
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import arm_torque_overhauling, arm_torque_raised
-from armsim.dynamics.plan import Follow, Hold, Plan, Travel, lifts
+from armsim.dynamics.plan import Going, Hold, Plan, Travel, lifts, targets
 from armsim.dynamics.run import Run
 from armsim.parts.arm import gravity_torque, load_torque
 
@@ -47,7 +49,7 @@ def first_lift(plan: Plan) -> LiftTask | None:
     """The first lift of the plan, from the angle at which the moves before it end."""
     angle = plan.start
     for move in plan.moves:
-        if isinstance(move, (Travel, Follow)):
+        if isinstance(move, Going):
             if lifts(move):
                 return LiftTask(start=angle, to=move.to, duty=move.duty if isinstance(move, Travel) else 1.0)
             angle = move.to
@@ -56,7 +58,7 @@ def first_lift(plan: Plan) -> LiftTask | None:
 
 def travel_range(plan: Plan) -> tuple[float, float]:
     """Lowest and highest angle that the moves ask for, start included. [rad]"""
-    angles = [plan.start, *(move.to for move in plan.moves if isinstance(move, (Travel, Follow)))]
+    angles = (plan.start, *targets(plan))
     return min(angles), max(angles)
 
 
@@ -64,7 +66,7 @@ def hold_angles(plan: Plan) -> tuple[float, ...]:
     """Angles at which the plan asks for a hold. [rad]"""
     angle, held = plan.start, []
     for move in plan.moves:
-        if isinstance(move, (Travel, Follow)):
+        if isinstance(move, Going):
             angle = move.to
         elif isinstance(move, Hold):
             held.append(angle)
@@ -89,12 +91,11 @@ def _peaks(machine: Machine, low: float, high: float) -> Iterator[float]:
     for k in range(1, len(grid) - 1):
         sign = 1.0 if values[k] > values[k - 1] else -1.0
         if sign * (values[k] - values[k - 1]) > 0.0 <= sign * (values[k] - values[k + 1]):
-            left, right = grid[k - 1], grid[k + 1]
-            while right - left > 1e-9:
-                third = (right - left) / 3.0
-                a, b = (sign * float(load_torque(machine.arm, x)) for x in (left + third, right - third))
-                left, right = (left + third, right) if a < b else (left, right - third)
-            yield 0.5 * (left + right)
+            yield top(partial(_signed_load, machine, sign), grid[k - 1], grid[k + 1], 1e-9)
+
+
+def _signed_load(machine: Machine, sign: float, angle: float) -> float:
+    return sign * float(load_torque(machine.arm, angle))
 
 
 def needed_torque(machine: Machine, angle: float) -> float:
@@ -159,7 +160,7 @@ def lift_of_run(machine: Machine, plan: Plan, run: Run, mends: tuple[Mend, ...] 
     times = [outcome.duration for outcome in tried]
     times += [cycle.lift_time for cycle in run.cycles if cycle.lift_time is not None]
     shown = failed or max(tried, key=lambda outcome: outcome.duration, default=None)
-    targets = [move.to for move in plan.moves if isinstance(move, (Travel, Follow)) and lifts(move)]
+    targets = [move.to for move in plan.moves if isinstance(move, Going) and lifts(move)]
     stall = next((outcome.stall for outcome in tried if outcome.stall is not None), None)
     margin = static_margin(machine, task)
     return Lift(

@@ -14,7 +14,7 @@ from armsim.checks.lifting import LiftTask, first_lift, static_margin, turning_p
 from armsim.checks.phrases import number, rounded_down, rounded_up
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.train import rest_torque
-from armsim.dynamics.plan import Follow, Plan, PowerCut, Travel, lifts
+from armsim.dynamics.plan import Going, Plan, PowerCut, Travel, lifts
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.stage import ConstantEfficiency, Stage
 
@@ -113,7 +113,7 @@ def running_judge(plan: Plan) -> Judge:
     from armsim.dynamics.trajectory import simulate
 
     task = first_lift(plan)
-    limits = [move.time_limit for move in plan.moves if isinstance(move, (Travel, Follow)) and lifts(move)]
+    limits = [move.time_limit for move in plan.moves if isinstance(move, Going) and lifts(move)]
 
     def judge(machine: Machine) -> bool:
         if task is None:

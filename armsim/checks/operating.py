@@ -8,8 +8,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from armsim.checks.assessment import OperatingPoint
-from armsim.checks.drive import drive_point, winding_resistance
+from armsim.checks.drive import drive_point, steady_current
 from armsim.checks.lifting import LiftTask, static_margin
+from armsim.checks.search import narrowed, top
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import motion_torque
 from armsim.parts.battery import open_circuit_voltage
@@ -28,7 +29,7 @@ def _points(machine: Machine, task: LiftTask | None) -> Iterator[OperatingPoint]
         return  # it cannot overcome its own drag
 
     def best(worth: Callable[[OperatingPoint], float]) -> float:
-        return highest(lambda speed: worth(point(machine, "", speed)), 0.0, idle)
+        return top(lambda speed: worth(point(machine, "", speed)), 0.0, idle, PRECISION * idle)
 
     yield replace(point(machine, "no load", idle), torque=0.0, power=0.0, efficiency=0.0)
     yield point(machine, "best efficiency", best(lambda one: one.efficiency))
@@ -43,7 +44,7 @@ def _points(machine: Machine, task: LiftTask | None) -> Iterator[OperatingPoint]
 def point(machine: Machine, name: str, speed: float, duty: float = 1.0) -> OperatingPoint:
     """One motor at a shaft speed [rad/s] under a duty, unlimited by the controller."""
     motor, loads = machine.motor, machine.other_loads
-    current = steady_current(machine, speed, duty)
+    current = steady_current(machine, duty, speed)
     torque = motor.torque_constant * current - motor.coulomb_torque - motor.viscous_drag * speed
     source = open_circuit_voltage(machine.battery, 0.0) - machine.source_resistance * loads
     taken = source * duty * current
@@ -57,18 +58,10 @@ def point(machine: Machine, name: str, speed: float, duty: float = 1.0) -> Opera
     )
 
 
-def steady_current(machine: Machine, speed: float, duty: float = 1.0) -> float:
-    """Current of one motor turning at a speed [rad/s]. [A]"""
-    motor, source = machine.motor, machine.source_resistance
-    volts = open_circuit_voltage(machine.battery, 0.0) - source * machine.other_loads
-    loop = winding_resistance(machine) + machine.controller.resistance + duty * duty * source * motor.count
-    return (duty * volts - motor.back_emf_constant * speed) / loop
-
-
 def no_load_speed(machine: Machine) -> float:
     """Shaft speed that leaves a motor no torque for a load; not above zero where it cannot turn itself. [rad/s]"""
     motor = machine.motor
-    k, stalled, turning = motor.torque_constant, steady_current(machine, 0.0), steady_current(machine, 1.0)
+    k, stalled, turning = motor.torque_constant, steady_current(machine, 1.0, 0.0), steady_current(machine, 1.0, 1.0)
     return (k * stalled - motor.coulomb_torque) / (k * (stalled - turning) + motor.viscous_drag)
 
 
@@ -85,18 +78,6 @@ def steady_speed(machine: Machine, task: LiftTask) -> float | None:
     def surplus(speed: float) -> float:
         return drive_point(machine, task.duty, speed).torque - motion_torque(machine, angle, speed / turns, 0.0, +1)
 
-    low, high = 0.0, no_load_speed(machine)
-    if surplus(low) <= 0.0:
+    if surplus(0.0) <= 0.0:
         return None
-    while high - low > PRECISION * high:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if surplus(middle) > 0.0 else (low, middle)
-    return low
-
-
-def highest(worth: Callable[[float], float], low: float, high: float) -> float:
-    """Where a function with a single top is highest, by thirds."""
-    while high - low > PRECISION * max(abs(low), abs(high)):
-        third = (high - low) / 3.0
-        low, high = (low + third, high) if worth(low + third) < worth(high - third) else (low, high - third)
-    return 0.5 * (low + high)
+    return narrowed(lambda speed: surplus(speed) > 0.0, 0.0, no_load_speed(machine), PRECISION)[0]

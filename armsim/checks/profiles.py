@@ -12,10 +12,11 @@ from typing import NamedTuple
 from armsim.checks.assessment import Finding, Level
 from armsim.checks.codes import finding
 from armsim.checks.phrases import degrees, number, rounded_down, turning
+from armsim.checks.search import narrowed
 from armsim.drivetrain.machine import Machine, loaded
-from armsim.dynamics.plan import Follow, Limits, Plan, Travel, payloads
-from armsim.dynamics.profile import Profile, Reference, motion_profile
-from armsim.dynamics.steering import reference_current
+from armsim.dynamics.plan import Follow, Going, Limits, Plan, payloads
+from armsim.dynamics.profile import Profile, Reference
+from armsim.dynamics.steering import along, reference_current
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.bridge import duty_for_current
 
@@ -38,13 +39,13 @@ def profile_findings(machine: Machine, plan: Plan) -> Iterator[Finding]:
     for k, move in enumerate(plan.moves):
         if isinstance(move, Follow):
             able = loaded(machine, carried[k])
-            hardest = demand(able, profile_of(angle, move.to, move.limits))
+            hardest = demand(able, along(angle, move.to, move.limits))
             if hardest.share > 1.0:
                 where = f"moves[{k}].{move.name}.profile"
                 yield finding(
                     Level.WARNING, "profile-too-fast", where, wanting(move, hardest), fitting(able, angle, move)
                 )
-        if isinstance(move, (Follow, Travel)):
+        if isinstance(move, Going):
             angle = move.to
 
 
@@ -77,17 +78,13 @@ def largest_scale(machine: Machine, start: float, move: Follow) -> float | None:
     """Largest factor on the speed, at most 1, with which the profile can be followed; None if none can."""
 
     def fits(scale: float) -> bool:
-        return demand(machine, profile_of(start, move.to, scaled(move.limits, scale))).share <= 1.0
+        return demand(machine, along(start, move.to, scaled(move.limits, scale))).share <= 1.0
 
     if fits(1.0):
         return 1.0
     if not fits(SLOWEST):
         return None
-    low, high = SLOWEST, 1.0
-    while high - low > 1e-4 * high:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if fits(middle) else (low, middle)
-    return low
+    return narrowed(fits, SLOWEST, 1.0, 1e-4)[0]
 
 
 def scaled(limits: Limits, scale: float) -> Limits:
@@ -101,11 +98,6 @@ def scaled(limits: Limits, scale: float) -> Limits:
         acceleration=down(limits.acceleration * scale**2),
         jerk=None if limits.jerk is None else down(limits.jerk * scale**3),
     )
-
-
-def profile_of(start: float, to: float, limits: Limits) -> Profile:
-    """The profile a move asks for."""
-    return motion_profile(start, to, speed=limits.speed, acceleration=limits.acceleration, jerk=limits.jerk)
 
 
 def demand(machine: Machine, profile: Profile) -> Demand:

@@ -1,6 +1,7 @@
 """Do the protective devices open: in the run by both edges of their bands, and with the motor stalled from cold."""
 
 import math
+from collections.abc import Sequence
 
 from armsim.checks.assessment import ProtectionResult, Trips
 from armsim.checks.drive import drive_point
@@ -21,6 +22,11 @@ def judge_protection(machine: Machine, duty: float, run: Run | None) -> tuple[Pr
     current = drive_point(machine, duty).supply_current
     times = [None] * len(machine.protection) if run is None else list(run.trips)
     return tuple(_judge(device, seen, current) for device, seen in zip(machine.protection, times, strict=True))
+
+
+def nearest_to_opening(results: Sequence[ProtectionResult]) -> int:
+    """Which of some devices came nearest to its trip level in the run."""
+    return max(range(len(results)), key=lambda k: results[k].heat_peak or 0.0)
 
 
 def _judge(device: Protection, seen: TripTimes | None, current: float) -> ProtectionResult:

@@ -19,6 +19,7 @@ from armsim.checks.codes import finding
 from armsim.checks.drive import drive_point
 from armsim.checks.lifting import LiftTask, first_lift, static_margin
 from armsim.checks.phrases import degrees, number, rounded_down
+from armsim.checks.search import narrowed
 from armsim.checks.transmission import inside_motor
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.shafts import reflected_inertias, train_stiffness
@@ -219,11 +220,8 @@ def stall_mend(machine: Machine, task: LiftTask | None, shocks: Shocks) -> str:
         loads = stall_loads(limited(current), duty)[own:]
         return any(blow is not None and blow.torque > HARD * s for blow, s in zip(loads, steady, strict=True) if s > 0)
 
-    low, high = 0.0, drive_point(machine, duty).current
-    while high - low > 1e-6 * high:
-        middle = 0.5 * (low + high)
-        low, high = (low, middle) if hard(middle) else (middle, high)
-    current = rounded_down(low)
+    soft, _ = narrowed(lambda current: not hard(current), 0.0, drive_point(machine, duty).current, 1e-6)
+    current = rounded_down(soft)
     margin = None if task is None or current == 0.0 else static_margin(limited(current), task)
     if margin is None or margin.value <= 1.0:
         return "a coupling that slips: a current limit low enough would leave too little to lift"

@@ -14,6 +14,7 @@ import numpy as np
 from armsim.checks.assessment import Finding, Level
 from armsim.checks.codes import finding
 from armsim.checks.phrases import number, rounded_up
+from armsim.checks.search import narrowed
 from armsim.checks.selectivity import fault_current
 from armsim.drivetrain.machine import Machine
 from armsim.parts.protection import trip_time
@@ -59,13 +60,10 @@ def protected(machine: Machine, area: float) -> bool:
 
 def least_area(machine: Machine, area: float) -> float | None:
     """Smallest area above one that is too thin that would be protected; None up to a hundred times of it. [m2]"""
-    low, high = area, 100.0 * area
-    if not protected(machine, high):
+    plenty = 100.0 * area
+    if not protected(machine, plenty):
         return None
-    while high - low > 1e-4 * low:
-        middle = 0.5 * (low + high)
-        low, high = (low, middle) if protected(machine, middle) else (middle, high)
-    return high
+    return narrowed(lambda size: protected(machine, size), plenty, area, 1e-4)[0]
 
 
 def wire_findings(machine: Machine) -> Iterator[Finding]:

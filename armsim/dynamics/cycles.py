@@ -14,8 +14,8 @@ from armsim.dynamics.chapter import balance, bind, most, peaks_of
 from armsim.dynamics.field import State
 from armsim.dynamics.guards import Signal
 from armsim.dynamics.journal import Journal, chapter
-from armsim.dynamics.moves import perform
-from armsim.dynamics.plan import Follow, Plan, Travel
+from armsim.dynamics.moves import carry_out
+from armsim.dynamics.plan import Plan, targets
 from armsim.dynamics.run import Cycle, Kind, Run
 from armsim.dynamics.slow import Decay, settle
 from armsim.dynamics.stepped import Stepped, row, row_between
@@ -115,7 +115,8 @@ def hottest(sums: Sums, device: int) -> float:
 
 def target_of(plan: Plan) -> float | None:
     """The angle last asked for when a cycle is over. [rad]"""
-    return next((move.to for move in reversed(plan.moves) if isinstance(move, (Travel, Follow))), None)
+    asked = targets(plan)
+    return asked[-1] if asked else None
 
 
 def step(
@@ -127,18 +128,13 @@ def step(
     seen: dict[tuple[Signal, int], float],
 ) -> Stepped:
     """One cycle, exactly."""
-    journal = Journal(voyage.machine, situation.state, begin=situation.time, seen=dict(seen))
-    own, now, done = replace(voyage, journal=journal), situation, True
+    journal = Journal(voyage.machine, situation.state, seen=dict(seen))
+    begun = replace(voyage, journal=journal)
     if number == 0:
-        journal.note(Kind.START, now.time, now.state)
-    if now.steering is not None:
-        journal.begin_course(now.steering, "hold")
-    for move in plan.moves:
-        own, now, done = perform(own, now, move, target)
-        if isinstance(move, (Travel, Follow)):
-            target = move.to
-        if not done:
-            break
+        journal.note(Kind.START, situation.time, situation.state)
+    if situation.steering is not None:
+        journal.begin_course(situation.steering, "hold")
+    own, now, done = [(begun, situation, True), *carry_out(begun, situation, plan, target)][-1]
     if not done or number + 1 == plan.repeat:
         journal.note(Kind.END, now.time, now.state)
     keep(own, now)

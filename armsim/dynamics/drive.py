@@ -7,9 +7,8 @@ import numpy as np
 
 from armsim.dynamics.field import ANGLE, CURRENT, SPEED, circuit
 from armsim.dynamics.modes import Drive, Duty
-from armsim.dynamics.profile import motion_profile
 from armsim.dynamics.run import Kind
-from armsim.dynamics.steering import Steering, look_again, standing, tuned
+from armsim.dynamics.steering import Steering, along, look_again, standing, tuned
 from armsim.dynamics.voyage import Command, Off, Push, Situation, Steer, Voyage, set_entry
 
 
@@ -53,10 +52,7 @@ def take_helm(voyage: Voyage, situation: Situation, command: Steer) -> Situation
     else:
         last = angle if before is None else before.profile.positions[-1]
         start = last if abs(last - angle) <= loop.tolerance else angle
-        limits = command.limits
-        profile = motion_profile(
-            start, command.to, speed=limits.speed, acceleration=limits.acceleration, jerk=limits.jerk
-        )
+        profile = along(start, command.to, command.limits)
     integral = 0.0 if before is None else before.integral
     begun = situation.time
     steering = Steering(loop=loop, profile=profile, begun=begun, tick=begun, integral=integral)

@@ -24,7 +24,6 @@ class Journal:
 
     machine: Machine  #: as loaded now
     start: State
-    begin: float = 0.0
     samples: list[tuple[Sample, Mode]] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
     booked: dict[str, float] = field(default_factory=lambda: {"impact": 0.0, "switching": 0.0})

@@ -1,7 +1,7 @@
 """One move after the other: driving towards an angle, following a profile, staying, and changing the payload."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from armsim.drivetrain.machine import Machine, loaded
@@ -12,7 +12,7 @@ from armsim.dynamics.field import ANGLE, SPEED, circuit, look
 from armsim.dynamics.guards import Guard, Signal
 from armsim.dynamics.modes import Contact
 from armsim.dynamics.motion import resume_motion
-from armsim.dynamics.plan import Exchange, Follow, Hold, Move, Rest, Travel
+from armsim.dynamics.plan import Exchange, Follow, Going, Hold, Move, Plan, Rest, Travel
 from armsim.dynamics.run import Kind
 from armsim.dynamics.voyage import Command, Off, Push, Situation, Steer, Voyage, set_entry
 
@@ -30,6 +30,18 @@ def perform(voyage: Voyage, situation: Situation, move: Move, target: float | No
             return voyage, rest(voyage, situation, move), True
         case Exchange():
             return *exchange(voyage, situation, move), True
+
+
+def carry_out(
+    voyage: Voyage, situation: Situation, plan: Plan, target: float | None
+) -> Iterator[tuple[Voyage, Situation, bool]]:
+    """The moves of a cycle one by one, and how things stand after each; nothing follows one that was given up."""
+    for move in plan.moves:
+        voyage, situation, done = perform(voyage, situation, move, target)
+        target = move.to if isinstance(move, Going) else target
+        yield voyage, situation, done
+        if not done:
+            return
 
 
 def travel(voyage: Voyage, situation: Situation, move: Travel) -> tuple[Situation, bool]:
@@ -69,7 +81,7 @@ def pursue(
     voyage: Voyage,
     situation: Situation,
     command: Command,
-    move: Travel | Follow,
+    move: Going,
     goals: Callable[[Situation], list[Guard]],
     push: Callable[[Situation], float | None],
 ) -> tuple[Situation, bool]:

@@ -65,12 +65,13 @@ class Exchange:
     name: str = "take up"  #: or put down
 
 
-Move = Travel | Follow | Hold | Rest | Exchange
+Going = Travel | Follow  #: moves that bring the arm to an angle
+Move = Going | Hold | Rest | Exchange
 
 
 def lifts(move: Move) -> bool:
     """True for a move that is to raise the arm."""
-    return isinstance(move, (Travel, Follow)) and move.name == "lift"
+    return isinstance(move, Going) and move.name == "lift"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,6 +95,11 @@ class Plan:
     moves: tuple[Move, ...]
     repeat: int = 1
     power_cut: PowerCut = PowerCut()
+
+
+def targets(plan: Plan) -> tuple[float, ...]:
+    """The angles that the moves of a cycle bring the arm to, in order. [rad]"""
+    return tuple(move.to for move in plan.moves if isinstance(move, Going))
 
 
 def payloads(arm: Arm, plan: Plan) -> tuple[float, ...]:

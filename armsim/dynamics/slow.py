@@ -20,11 +20,11 @@ class Decay:
 
     def __init__(self, machine: Machine) -> None:
         self.machine = machine
-        self.poles = np.zeros(len(machine_state(machine)))
+        self.cold = initial_state(machine, 0.0)  #: everything at ambient temperature and nothing drawn
+        self.poles = np.zeros_like(self.cold)
         for device, slices in zip(machine.protection, edge_slices(machine), strict=True):
             for edge, where in zip((device.earliest, device.latest), slices, strict=True):
                 self.poles[where] = 1.0 / np.array(edge.time_constants)
-        self.cold = machine_state(machine)
         heat = machine.motor.heat
         if heat is None:
             rates = np.zeros((2, 2))
@@ -113,11 +113,6 @@ class Decay:
         return replace(now, before=before, after=after, pages=pages, peaks=peaks_of(pages))
 
 
-def machine_state(machine: Machine) -> State:
-    """Everything cold and nothing drawn."""
-    return initial_state(machine, 0.0)
-
-
 def postponed(situation: Situation, state: State, later: float) -> Situation:
     """The same situation with another slow state, so much later [s]."""
     steering = situation.steering
@@ -146,12 +141,10 @@ def settle(machine: Machine, decay: Decay, first: Stepped, last: Stepped) -> Set
         feedback[:, 0] = (gain - decay.gain(first)[pair]) / warmer
     left = decay.thermal(last.duration)
     final = np.linalg.solve(np.eye(2) - left - feedback, gain - feedback @ begins)
-    runs_away = np.max(np.abs(np.linalg.eigvals(left + feedback))) >= 1.0
-    if runs_away:
+    if np.max(np.abs(np.linalg.eigvals(left + feedback))) >= 1.0:
         return Settling(winding=None, housing=None, settled=False)
-    tops = (
-        float(final[k] + ambient[k]) + rise(peak.value, last, index)
-        for k, (peak, index) in enumerate(((last.peaks.winding, WINDING), (last.peaks.housing, HOUSING)))
+    return Settling(
+        winding=float(final[0] + ambient[0]) + rise(last.peaks.winding.value, last, WINDING),
+        housing=float(final[1] + ambient[1]) + rise(last.peaks.housing.value, last, HOUSING),
+        settled=bool(np.max(np.abs(final - begins)) < NEAR),
     )
-    winding, housing = tops
-    return Settling(winding=winding, housing=housing, settled=bool(np.max(np.abs(final - begins)) < NEAR))

@@ -13,7 +13,8 @@ from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import all_driving, cone, forms, motion_torque, speed_regimes
 from armsim.dynamics.field import ANGLE, SPEED, circuit
 from armsim.dynamics.modes import Drive, Mode
-from armsim.dynamics.profile import Profile, Reference
+from armsim.dynamics.plan import Limits
+from armsim.dynamics.profile import Profile, Reference, motion_profile
 from armsim.parts.position_loop import LoopSettings, PositionLoop, loop_voltage, next_integral, pole_placement
 
 LOOKS = 25.0  #: per radian of the bandwidth's period: how much faster than its motion the loop must sample
@@ -43,6 +44,11 @@ class Steering:
 def standing(angle: float) -> Profile:
     """A reference that is at an angle [rad] from the start."""
     return Profile(times=(0.0,), positions=(angle,), speeds=(0.0,), accelerations=(0.0,), jerks=(0.0,))
+
+
+def along(start: float, to: float, limits: Limits) -> Profile:
+    """The reference from rest at one angle to another [rad] within limits."""
+    return motion_profile(start, to, speed=limits.speed, acceleration=limits.acceleration, jerk=limits.jerk)
 
 
 def tuned(machine: Machine, settings: LoopSettings | None = None) -> PositionLoop:

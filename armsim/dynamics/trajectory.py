@@ -15,7 +15,7 @@ from armsim.dynamics.guards import Signal
 from armsim.dynamics.journal import Journal, close
 from armsim.dynamics.modes import CUT, Contact, Drive, Mode
 from armsim.dynamics.motion import at_rest, rests_for_good, resume_motion
-from armsim.dynamics.plan import Follow, Plan, PowerCut, Travel, heaviest_payload, lifts
+from armsim.dynamics.plan import Going, Plan, PowerCut, heaviest_payload, lifts, targets
 from armsim.dynamics.run import Kind, Run
 from armsim.dynamics.segment import Tolerances
 from armsim.dynamics.voyage import Halted, Off, Situation, Voyage, keep
@@ -43,33 +43,39 @@ def fall(
     shorted: bool,
     tolerances: Tolerances = Tolerances(),
 ) -> Run | None:
+    """Follow the machine from where `reach` finds it to be cut off; None when the run never gets there."""
+    there = reach(machine, plan, cut, tolerances)
+    return None if there is None else fall_from(*there, shorted=shorted, tolerances=tolerances)
+
+
+def reach(
+    machine: Machine, plan: Plan, cut: PowerCut, tolerances: Tolerances = Tolerances()
+) -> tuple[Machine, Situation] | None:
+    """The machine as loaded and where it stands when its power is cut; None when the run never gets there.
+
+    The cut comes at a time of the work cycle or where the arm first passes an angle; with neither, at rest at the
+    highest angle that the moves ask for, with the heaviest payload.
+    """
+    if cut.time is None and cut.angle is None:
+        heaviest, state = loaded(machine, heaviest_payload(machine.arm, plan)), initial_state(machine, held_angle(plan))
+        return heaviest, at_rest(heaviest, Situation(time=0.0, state=state, mode=Mode()))
+    start = at_start(machine, plan)
+    voyage = Voyage(machine=machine, journal=Journal(machine, start.state), tolerances=tolerances, halt=cut)
+    try:
+        step_cycles(voyage, start, plan)
+    except Halted as halted:
+        return halted.machine, halted.situation
+    return None
+
+
+def fall_from(machine: Machine, situation: Situation, *, shorted: bool, tolerances: Tolerances = Tolerances()) -> Run:
     """Follow the machine after its supply fails, motor terminals shorted or open, to rest or a time limit.
 
     An arm without a stop below swings: it is followed to the far end of its first swing. One that its stops throw back
     is followed to rest, or for a number of turns.
-
-    The cut comes at a time of the work cycle or where the arm first passes an angle; with neither, at rest at the
-    highest angle that the moves ask for, with the heaviest payload. None when the run never gets there.
     """
-    as_loaded = loaded(machine, heaviest_payload(machine.arm, plan))
-    if cut.time is None and cut.angle is None:
-        situation = at_rest(as_loaded, Situation(time=0.0, state=initial_state(machine, held_angle(plan)), mode=Mode()))
-    else:
-        start = at_start(machine, plan)
-        voyage = Voyage(machine=machine, journal=Journal(machine, start.state), tolerances=tolerances, halt=cut)
-        try:
-            step_cycles(voyage, start, plan)
-        except Halted as halted:
-            as_loaded, situation = halted.machine, halted.situation
-        else:
-            return None
-    return fall_from(as_loaded, situation, shorted=shorted, tolerances=tolerances)
-
-
-def fall_from(machine: Machine, situation: Situation, *, shorted: bool, tolerances: Tolerances = Tolerances()) -> Run:
-    """The same from where a run stands."""
     off = Off(shorted=shorted)
-    journal = Journal(machine, situation.state, begin=situation.time)
+    journal = Journal(machine, situation.state)
     voyage = Voyage(machine=machine, journal=journal, tolerances=tolerances)
     journal.note(Kind.POWER_CUT, situation.time, situation.state)
     situation = engage(voyage, replace(situation, mode=replace(situation.mode, open_devices=frozenset({CUT}))), off)
@@ -93,12 +99,12 @@ def fall_from(machine: Machine, situation: Situation, *, shorted: bool, toleranc
 
 def held_angle(plan: Plan) -> float:
     """The highest angle the moves ask for, or the start. [rad]"""
-    return max([plan.start, *(move.to for move in plan.moves if isinstance(move, (Travel, Follow)))])
+    return max((plan.start, *targets(plan)))
 
 
 def at_start(machine: Machine, plan: Plan) -> Situation:
     """At rest at the start angle, on a support on the side from which the first travel leads away."""
-    first = next((move for move in plan.moves if isinstance(move, (Travel, Follow))), None)
+    first = next((move for move in plan.moves if isinstance(move, Going)), None)
     contact = Contact.BELOW if first is None or lifts(first) else Contact.ABOVE
     return Situation(time=0.0, state=initial_state(machine, plan.start), mode=Mode(contact=contact))
 

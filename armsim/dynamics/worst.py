@@ -14,12 +14,12 @@ from armsim.drivetrain.machine import Machine
 from armsim.dynamics.field import ANGLE, CURRENT, SPEED, State
 from armsim.dynamics.journal import Journal
 from armsim.dynamics.modes import Mode
-from armsim.dynamics.moves import perform
-from armsim.dynamics.plan import Follow, Plan, Travel
+from armsim.dynamics.moves import carry_out
+from armsim.dynamics.plan import Plan
 from armsim.dynamics.run import Kind, Run
 from armsim.dynamics.segment import Sample, Tolerances
 from armsim.dynamics.trajectory import at_start, fall_from
-from armsim.dynamics.voyage import Situation, Voyage
+from armsim.dynamics.voyage import Situation, Voyage, keep
 
 TRIED = 9  #: moments of each move that are tried first
 REFINED = 2  #: best of them that are refined
@@ -91,25 +91,13 @@ def harm(run: Run) -> float:
 def recorded(machine: Machine, plan: Plan) -> Iterator[Moment]:
     """Every recorded instant of the first cycle."""
     situation = at_start(machine, plan)
-    journal, target = Journal(machine, situation.state), None
-    voyage, done = Voyage(machine=machine, journal=journal), True
-    yield Moment(machine, first_sample(voyage, situation), situation.mode)
-    for move in plan.moves:
-        since, loaded = len(journal.samples), voyage.machine
-        voyage, situation, done = perform(voyage, situation, move, target)
-        for sample, mode in journal.samples[since:]:
+    journal, loaded = Journal(machine, situation.state), machine
+    voyage, told = Voyage(machine=machine, journal=journal), 0
+    keep(voyage, situation)
+    for after, _, _ in carry_out(voyage, situation, plan, None):
+        for sample, mode in journal.samples[told:]:
             yield Moment(loaded, sample, mode)
-        target = move.to if isinstance(move, (Travel, Follow)) else target
-        if not done:
-            return
-
-
-def first_sample(voyage: Voyage, situation: Situation) -> Sample:
-    """The machine as it stands before the first move."""
-    from armsim.dynamics.field import look
-
-    state = situation.state
-    return Sample(situation.time, state, look(voyage.machine, situation.mode, situation.time, state.tolist()))
+        told, loaded = len(journal.samples), after.machine
 
 
 def chosen(moments: Sequence[Moment]) -> set[int]:

@@ -3,6 +3,7 @@
 import numpy as np
 
 from armsim.checks.assessment import Assessment, Trips
+from armsim.checks.protection import nearest_to_opening
 from armsim.dynamics.run import Kind, Run
 from armsim.report.drawing import Panel
 from armsim.report.layout import Happening, finish, stack
@@ -102,7 +103,7 @@ def currents(whole: Run, assessment: Assessment) -> Picture:
 
 def _trip_states(panel: Panel, run: Run, assessment: Assessment) -> None:
     """The device nearest to opening; others are in the table."""
-    nearest = max(range(len(assessment.protection)), key=lambda k: assessment.protection[k].heat_peak or 0.0)
+    nearest = nearest_to_opening(assessment.protection)
     if nearest >= len(run.heat_earliest):
         return
     panel.curve(run.time, 100.0 * run.heat_earliest[nearest], "earliest edge", gid="heat-earliest")

@@ -6,6 +6,7 @@ import numpy as np
 
 from armsim.checks.assessment import Assessment, ProtectionResult
 from armsim.checks.duration import duration_curve
+from armsim.checks.protection import nearest_to_opening
 from armsim.dynamics.run import Run
 from armsim.parts.protection import Edge, Protection, trip_time
 from armsim.report.drawing import Panel
@@ -24,7 +25,7 @@ def trips(assessment: Assessment) -> Picture:
     """Both edges of the band, from cold, with the run's largest rms current over each duration."""
     run = assessment.run
     assert run is not None
-    nearest = max(range(len(assessment.protection)), key=lambda k: assessment.protection[k].heat_peak or 0.0)
+    nearest = nearest_to_opening(assessment.protection)
     device, result = run.machine.protection[nearest], assessment.protection[nearest]
     durations, current = drawn(run)
     edges = [edge_line(device, edge) for edge in (device.earliest, device.latest)]

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from pydantic import BeforeValidator
 
 from armsim.scenario.dimensions import ANGLE, LENGTH
-from armsim.scenario.either import Kind, read_either
-from armsim.scenario.readers import Limits, Reading, reader
-from armsim.scenario.source import Leaf
+from armsim.scenario.either import Kind, either
+from armsim.scenario.readers import Limits
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,11 +33,10 @@ _LENGTH = Kind(
 _WANTS = "backlash is an angle at the output shaft, such as 0.4 deg, or a length along the pitch circle, such as 0.1 mm"
 
 
-def _read(leaf: Leaf, reading: Reading) -> Backlash:
-    kind, value = read_either(leaf, reading, (_ANGLE, _LENGTH), "an angle or a length", _WANTS)
+def _made(kind: Kind, value: float) -> Backlash:
     return Backlash(angle=value) if kind is _ANGLE else Backlash(length=value)
 
 
 def angle_or_length() -> BeforeValidator:
     """A backlash in either form."""
-    return reader(_read, _WANTS)
+    return either(_ANGLE, _LENGTH, "an angle or a length", _WANTS, _made)

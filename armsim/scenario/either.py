@@ -1,12 +1,15 @@
 """A quantity that people give as one of two kinds: which one is told by its unit."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+
+from pydantic import BeforeValidator
 
 from armsim.scenario.dimensions import Dimension
 from armsim.scenario.numbers import clean, read_number
 from armsim.scenario.problems import Misreading, quoted
 from armsim.scenario.quantities import read_quantity
-from armsim.scenario.readers import Limits, Reading, quantity_reader
+from armsim.scenario.readers import Limits, Reading, quantity_reader, reader
 from armsim.scenario.source import Leaf
 
 
@@ -18,6 +21,15 @@ class Kind:
     allowed: Limits
     unit: str  #: to offer
     where: str  #: that unit holds
+
+
+def either(first: Kind, second: Kind, noun: str, wants: str, made: Callable[[Kind, float], object]) -> BeforeValidator:
+    """A value of one of two kinds, and what is `made` of it; `noun` and `wants` say what was looked for."""
+
+    def read(leaf: Leaf, reading: Reading) -> object:
+        return made(*read_either(leaf, reading, (first, second), noun, wants))
+
+    return reader(read, wants)
 
 
 def read_either(leaf: Leaf, reading: Reading, kinds: tuple[Kind, Kind], noun: str, wants: str) -> tuple[Kind, float]:

@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from pydantic import BeforeValidator
 
 from armsim.scenario.dimensions import SPRING_RATE, TORSION_RATE
-from armsim.scenario.either import Kind, read_either
-from armsim.scenario.readers import Limits, Reading, reader
-from armsim.scenario.source import Leaf
+from armsim.scenario.either import Kind, either
+from armsim.scenario.readers import Limits
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,11 +26,10 @@ _TURNING = Kind(
 _WANTS = "stiffness is a force per travel, such as 60 N/mm with at: 300 mm, or a torque per angle, such as 40 N*m/deg"
 
 
-def _read(leaf: Leaf, reading: Reading) -> Stiffness:
-    kind, value = read_either(leaf, reading, (_LINE, _TURNING), "a stiffness", _WANTS)
+def _made(kind: Kind, value: float) -> Stiffness:
     return Stiffness(line=value) if kind is _LINE else Stiffness(turning=value)
 
 
 def torque_or_force() -> BeforeValidator:
     """A stiffness in either form."""
-    return reader(_read, _WANTS)
+    return either(_LINE, _TURNING, "a stiffness", _WANTS, _made)

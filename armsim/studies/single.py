@@ -132,13 +132,13 @@ def _with_falls(holding: Holding, machine: Machine, plan: Plan) -> Holding:
 
 def _falls(machine: Machine, plan: Plan) -> tuple[Run | None, Run | None]:
     """The power cut asked for, motor terminals open and shorted."""
-    from armsim.dynamics.trajectory import fall
+    from armsim.dynamics.trajectory import fall_from, reach
     from armsim.dynamics.worst import worst_falls
 
-    cut = plan.power_cut
-    if cut.worst:
+    if plan.power_cut.worst:
         return worst_falls(machine, plan)
-    return fall(machine, plan, cut, shorted=False), fall(machine, plan, cut, shorted=True)
+    there = reach(machine, plan, plan.power_cut)
+    return (None, None) if there is None else (fall_from(*there, shorted=False), fall_from(*there, shorted=True))
 
 
 # ---------------------------------------------------------------------------------------------------- headlines

@@ -5,8 +5,9 @@ from dataclasses import replace
 
 import pytest
 
-from armsim.checks.profiles import demand, largest_scale, profile_findings, profile_of, scaled
+from armsim.checks.profiles import demand, largest_scale, profile_findings, scaled
 from armsim.dynamics.plan import Exchange, Follow, Limits, Plan
+from armsim.dynamics.steering import along
 from armsim.dynamics.trajectory import simulate
 from armsim.parts.battery import constant_source
 from armsim.parts.bridge import Controller
@@ -25,7 +26,7 @@ def test_demand_is_current_and_voltage_by_hand() -> None:
     """Hardest as the speed is reached and still rising: i from load and inertia through the train, v = R i + k w."""
     m = machine(battery=constant_source(12.56, 0.0), wiring_resistance=0.0, other_loads=0.0)
     asked = move(0.8, 50.0)
-    hardest = demand(m, profile_of(-30.0 * DEG, asked.to, asked.limits))
+    hardest = demand(m, along(-30.0 * DEG, asked.to, asked.limits))
     w, angle = 0.8 * 120.0, -30.0 * DEG + 0.8**2 / (2.0 * 50.0)
     arm = 6.0 * GRAVITY * 0.45 * math.cos(angle) + 6.0 * 0.45**2 * 50.0
     current = (arm / (120.0 * 0.70) + 8e-5 * 50.0 * 120.0 + TC + B * w) / K
