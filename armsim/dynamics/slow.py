@@ -7,16 +7,20 @@ from numpy.typing import NDArray
 
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.chapter import peaks_of
-from armsim.dynamics.field import CHARGE, HOUSING, WINDING, State, edge_slices, initial_state
+from armsim.dynamics.field import ANGLE, CHARGE, CURRENT, HOUSING, SPEED, WINDING, State, edge_slices, initial_state
 from armsim.dynamics.run import Settling
 from armsim.dynamics.stepped import Stepped, heat_of, mixed, rise
 from armsim.dynamics.voyage import Situation
 
+FORGOTTEN = [CURRENT, SPEED, ANGLE]  #: of the state, in the course of a cycle
 NEAR = 1.0  #: distance from where the temperatures go that counts as settled [K]
 
 
 class Decay:
-    """The linear part of what happens between cycle ends: temperatures towards ambient, breakers towards cold."""
+    """The linear part of what happens between cycle ends: temperatures towards ambient, breakers towards cold.
+
+    A cycle forgets with what current, speed and angle it began: of these nothing is left, and it adds them all.
+    """
 
     def __init__(self, machine: Machine) -> None:
         self.machine = machine
@@ -44,10 +48,11 @@ class Decay:
         return np.real(self.vectors @ np.diag(np.exp(self.values * duration)) @ self.inverse)
 
     def over(self, duration: float, state: State) -> State:
-        """What is left of a state after a time [s], quadratures and charge untouched."""
+        """What a cycle of a duration [s] leaves of the state it began with, quadratures and charge untouched."""
         left = self.cold + (state - self.cold) * np.exp(-self.poles * duration)
         pair = [WINDING, HOUSING]
         left[pair] = self.cold[pair] + self.thermal(duration) @ (state[pair] - self.cold[pair])
+        left[FORGOTTEN] = self.cold[FORGOTTEN]
         return left
 
     def gain(self, one: Stepped) -> State:
@@ -92,6 +97,7 @@ class Decay:
     def moved(self, now: Stepped, state: State, time: float) -> Stepped:
         """A stepped cycle as it would have been from a slightly different beginning."""
         shift, later = state - now.before.state, time - now.before.time
+        shift[FORGOTTEN] = 0.0
         after = postponed(now.after, now.after.state + self.over(now.duration, self.cold + shift) - self.cold, later)
         pages = now.pages
         pages = replace(

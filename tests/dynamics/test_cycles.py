@@ -3,11 +3,14 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from armsim.dynamics.field import CURRENT, SPEED, initial_state
 from armsim.dynamics.plan import Exchange, Follow, Hold, Limits, Plan, Rest, Travel
 from armsim.dynamics.run import Kind
 from armsim.dynamics.segment import Tolerances
+from armsim.dynamics.slow import Decay
 from armsim.dynamics.trajectory import simulate
 from armsim.parts.battery import Battery
 from armsim.parts.motor import Heat
@@ -127,3 +130,39 @@ def test_payload_comes_back_each_cycle() -> None:
     assert run.energy.payload_lifted == pytest.approx(5.0 * 9.80665 * 0.62 * ways, rel=1e-4)
     assert run.first(Kind.GIVEN_UP) is None
     assert abs(run.energy.residual) < 1e-6 * run.energy.throughput
+
+
+def test_a_cycle_forgets_with_what_current_it_began() -> None:
+    """A trace of current at each cycle's end must not be carried on and grow from stride to stride."""
+    moves = (Travel(to=HIGH), Travel(to=LOW, duty=-0.1), Rest(duration=20.0, shorted=True))
+    run = simulate(warm(), Plan(start=LOW, moves=moves, repeat=1000))
+    assert sum(c.stepped for c in run.cycles) < 30
+    assert abs(run.motor_current[-1]) < 1e-9
+    state = initial_state(warm(), 0.3)
+    state[CURRENT], state[SPEED] = 2.0, 0.1
+    assert np.array_equal(Decay(warm()).over(30.0, state), initial_state(warm(), 0.0))
+
+
+def test_the_last_cycle_shown_is_the_one_that_stepping_them_all_arrives_at() -> None:
+    """Currents and angles too, where a shorted motor leaves a trace of current at every cycle's end."""
+    gentle = Limits(speed=1.0, acceleration=3.0)
+    moves = (
+        Follow(to=HIGH, limits=gentle),
+        Exchange(payload=0.0, name="put down"),
+        Follow(to=LOW, limits=gentle, name="lower"),
+        Rest(duration=20.0, shorted=True),
+        Exchange(payload=5.0),
+    )
+    plan, light = Plan(start=LOW, moves=moves, repeat=20), warm(arm=arm(moment=4.0, inertia=2.5))
+    quick, exact = simulate(light, plan), simulate(light, plan, STEPPED)
+    assert sum(c.stepped for c in quick.cycles) < 15
+    for run in (quick, exact):
+        assert abs(run.motor_current[-1]) < 1e-6
+        assert run.speed[-1] == pytest.approx(0.0, abs=1e-12)
+    since = [run.time - run.cycles[-1].begun for run in (quick, exact)]
+    sought = np.linspace(0.05, exact.cycles[-1].duration - 0.05, 300)
+    for part, near in (("motor_current", 0.02), ("angle", 1e-4), ("speed", 1e-3), ("winding", 0.2)):
+        here, there = (np.interp(sought, t, getattr(run, part)) for t, run in zip(since, (quick, exact), strict=True))
+        assert np.median(np.abs(here - there)) < 0.1 * near
+        assert np.percentile(np.abs(here - there), 95.0) < near
+    assert quick.cycles[-1].motor_current == pytest.approx(exact.cycles[-1].motor_current, rel=1e-3)
