@@ -12,13 +12,14 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.field import Look, State, physics, scales, vector_field
+from armsim.dynamics.field import ANGLE, Look, State, physics, scales, vector_field
 from armsim.dynamics.guards import Guard
 from armsim.dynamics.modes import Drive, Mode
 
-FINE = 8  #: looks inside a step in which a guard may dip below zero and come back
+FINE = 8  #: looks inside a step in which a guard may dip below zero and come back, or the path bends
 SHORT = 50.0  #: time constants of the winding within which an explicit stepper of high order is the quicker one
 HALVINGS = 20  #: of the time to a guard that begins at zero, in search of where it was positive
+VISIBLE = 1e-3  #: distance of the arm from a straight line between samples that shows [rad]
 ZERO = 1e-12  #: share of a guard's scale that counts as zero where a mode begins
 
 
@@ -131,17 +132,25 @@ def quiet(view: Viewer, guards: Sequence[Guard], solver: Any, last: View, final:
     bend = (end - start) / 8.0 * (solver.K[0] - solver.f)
     middle = view(0.5 * (start + end), 0.5 * (last.sample.state + final.sample.state) + bend)
     sides = ((last, middle), (middle, final))
+    if bends(last, middle, final):
+        return False
     used_up = any(next(crossed(guards, a.margins, b.margins), None) is not None for a, b in sides)
     return not used_up and not dips(last.margins, middle.margins, final.margins)
 
 
 def views(view: Viewer, dense: Dense, last: View, final: View) -> list[View]:
-    """Looks inside a step and at its end: two, or more where a margin may dip below zero between them."""
+    """Looks inside a step and at its end: two, or more where a margin may dip between them or the path bends."""
     start, end = last.since, final.since
     middle = view(0.5 * (start + end), dense(0.5 * (start + end)))
-    if dips(last.margins, middle.margins, final.margins):
+    if dips(last.margins, middle.margins, final.margins) or bends(last, middle, final):
         return [*(view(time, dense(time)) for time in np.linspace(start, end, FINE + 1)[1:-1].tolist()), final]
     return [middle, final]
+
+
+def bends(start: View, middle: View, end: View) -> bool:
+    """True where a straight line between a step's ends would draw the arm visibly off its path."""
+    angles = [float(view.sample.state[ANGLE]) for view in (start, middle, end)]
+    return abs(angles[1] - 0.5 * (angles[0] + angles[2])) > VISIBLE
 
 
 def dips(start: Sequence[float], middle: Sequence[float], end: Sequence[float]) -> bool:

@@ -321,3 +321,23 @@ def test_more_friction_never_falls_faster(base: float, times: float, where: str)
         assert hits[0] is not None
         assert hits[1].time >= hits[0].time * (1.0 - 1e-9)
         assert abs(hits[1].speed) <= abs(hits[0].speed) * (1.0 + 1e-9)
+
+
+def test_lines_through_the_samples_of_a_fall_are_true() -> None:
+    """Long steps are sampled within: no chord leaves the fall's own path by more than shows."""
+    m = machine(motor=frictionless_motor(), stages=(stage(60.0, 1.0, 1.0),), arm=arm(6.0, 3.5))
+    run = fall(m, lift(math.radians(70.0)), PowerCut(), shorted=False)
+    assert run is not None
+    moving = run.time < run.first(Kind.STOP_HIT).time  # type: ignore[union-attr]
+    time, angle = run.time[moving], run.angle[moving]
+    total = 3.5 + 60.0**2 * 2e-4
+    exact = solve_ivp(
+        lambda _t, y: [y[1], -6.0 * 9.80665 * math.cos(y[0]) / total],
+        (0.0, float(time[-1])),
+        [math.radians(70.0), 0.0],
+        rtol=1e-10,
+        atol=1e-12,
+        dense_output=True,
+    )
+    fine = np.linspace(0.0, float(time[-1]), 2000)
+    assert np.max(np.abs(np.interp(fine, time, angle) - exact.sol(fine)[0])) < 2e-3
