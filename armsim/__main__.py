@@ -1,7 +1,20 @@
-"""`python -m armsim` is the same as `armsim`."""
+"""A process of armsim: `armsim` and `python -m armsim` are the same."""
 
+import signal
 import sys
 
-from armsim.cli import main
 
-sys.exit(main())
+def start() -> int:
+    """Run the command line, and be interrupted at any moment with nothing but the status of it."""
+    try:
+        from armsim.cli import main
+
+        status = main()
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # what is done is done: leaving takes no more interruptions
+    except KeyboardInterrupt:
+        return 128 + signal.SIGINT  # as a shell tells it
+    return status
+
+
+if __name__ == "__main__":
+    sys.exit(start())

@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 
 from armsim import __version__
+from armsim.__main__ import start
 from armsim.cli import main
 
 ROOT = Path(__file__).resolve().parents[1]
 TIPPER = ROOT / "scenarios" / "crate-tipper.yaml"
-SLUICE = ROOT / "scenarios" / "sluice-gate.yaml"
 FALLS = ROOT / "scenarios" / "press-hatch-gears.yaml"
 
 
@@ -221,7 +221,9 @@ def test_an_interruption_is_status_130_and_leaves_nothing_behind(starter, tmp_pa
 @pytest.mark.skipif(os.name == "nt", reason="POSIX signals")
 def test_ctrl_c_in_a_running_process_is_130_without_a_traceback(tmp_path):
     slow = tmp_path / "slow.yaml"
-    slow.write_text(SLUICE.read_text().replace("patience: 30 s", "patience: 100000 s").replace("for: 2 s", "for: 1 h"))
+    creeping = "lift: {to: 70 deg, profile: {speed: 0.2 deg/s, acceleration: 1 deg/s^2}}"  # 50 000 looks of the loop
+    slow.write_text(TIPPER.read_text().replace("lift: {to: 70 deg}", creeping))
+    assert creeping in slow.read_text()
     process = subprocess.Popen(
         [sys.executable, "-m", "armsim", "run", slow, "--output", tmp_path / "report"],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=ROOT,
@@ -232,6 +234,22 @@ def test_ctrl_c_in_a_running_process_is_130_without_a_traceback(tmp_path):
     assert process.returncode == 130
     assert b"Traceback" not in err
     assert sorted(p.name for p in tmp_path.iterdir()) == ["slow.yaml"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="POSIX signals")
+def test_a_process_is_interrupted_with_its_status_before_and_not_after_its_work(monkeypatch):
+    def interrupted():
+        raise KeyboardInterrupt
+
+    handler = signal.getsignal(signal.SIGINT)
+    try:
+        monkeypatch.setattr("armsim.cli.main", interrupted)
+        assert start() == 130
+        monkeypatch.setattr("armsim.cli.main", lambda: 3)
+        assert start() == 3
+        os.kill(os.getpid(), signal.SIGINT)  # on the way out: nothing is raised
+    finally:
+        signal.signal(signal.SIGINT, handler)
 
 
 # ------------------------------------------------------------------------------------------------------------- new
