@@ -1,76 +1,10 @@
-"""What motor, bridge and source can give at a speed, above all standing still, and how long the winding bears it."""
+"""How long a stalled winding bears it."""
 
-from typing import NamedTuple
-
+from armsim.drivetrain.circuit import Warmth, drive_point, winding_resistance
 from armsim.drivetrain.machine import Machine
-from armsim.parts.battery import open_circuit_voltage
-from armsim.parts.bridge import bus_voltage, duty_for_current
-from armsim.parts.motor import heat_flows, resistance_ratio
+from armsim.parts.motor import brush_voltage, heat_flows
 
 HORIZON = 3600.0  #: a stall is followed for this long [s]
-
-
-class DrivePoint(NamedTuple):
-    """Steady electrical state of the drive at one motor speed; currents settled, source fresh."""
-
-    duty: float  #: in force [-]
-    current: float  #: of each motor [A]
-    supply_current: float  #: from the source through every protective device, other loads included [A]
-    bus: float  #: voltage at the controller [V]
-    torque: float  #: air-gap torque of all motors [N*m]
-    limited: bool  #: the controller's current limit decides
-
-
-def drive_point(machine: Machine, duty: float, motor_speed: float = 0.0, winding: float | None = None) -> DrivePoint:
-    """The drive at a commanded duty (0..1] and motor speed [rad/s], winding at a temperature [degC] or at ambient.
-
-    i = (d (E - R_s I_aux) - k_e w)/(R + R_br + d^2 R_s n); where that exceeds the current limit the duty that
-    makes the limit.
-    """
-    motor, controller, source = machine.motor, machine.controller, machine.source_resistance
-    loop = winding_resistance(machine, winding) + controller.resistance
-    e = open_circuit_voltage(machine.battery, 0.0)
-    emf = motor.back_emf_constant * motor_speed
-    current = steady_current(machine, duty, motor_speed, winding)
-    limit = controller.current_limit
-    limited = limit is not None and current > limit
-    if limited and limit is not None:
-        reduced = duty_for_current(
-            limit,
-            emf,
-            resistance=loop,
-            count=motor.count,
-            open_circuit=e,
-            source_resistance=source,
-            other_loads=machine.other_loads,
-        )
-        current, duty = limit, duty if reduced is None else min(duty, reduced)
-    supply = motor.count * duty * current + machine.other_loads
-    return DrivePoint(
-        duty=duty,
-        current=current,
-        supply_current=supply,
-        bus=bus_voltage(e, source, supply),
-        torque=motor.count * motor.torque_constant * current,
-        limited=limited,
-    )
-
-
-def steady_current(machine: Machine, duty: float, motor_speed: float, winding: float | None = None) -> float:
-    """Current of each motor at the same, were there no limit. [A]"""
-    motor, source = machine.motor, machine.source_resistance
-    loop = winding_resistance(machine, winding) + machine.controller.resistance
-    loaded = open_circuit_voltage(machine.battery, 0.0) - source * machine.other_loads
-    return (duty * loaded - motor.back_emf_constant * motor_speed) / (loop + duty * duty * source * motor.count)
-
-
-def winding_resistance(machine: Machine, winding: float | None = None) -> float:
-    """Resistance of one winding at a temperature [degC], at ambient if None; as rated where heat is not known. [ohm]"""
-    motor = machine.motor
-    if motor.heat is None:
-        return motor.resistance
-    at = machine.ambient if winding is None else winding
-    return motor.resistance * float(resistance_ratio(at, motor.reference_temperature))
 
 
 def time_to_limit(machine: Machine, duty: float, warm: tuple[float, float] | None = None) -> float | None:
@@ -90,9 +24,10 @@ def time_to_limit(machine: Machine, duty: float, warm: tuple[float, float] | Non
         return 0.0
 
     def rates(winding: float, housing: float) -> tuple[float, float]:
-        current = drive_point(machine, duty, 0.0, winding).current
+        current = drive_point(machine, duty, 0.0, Warmth(winding, housing)).current
         copper = current * current * winding_resistance(machine, winding)
-        warming, spreading = heat_flows(copper, 0.0, winding, housing, ambient, heat)
+        brushes = current * brush_voltage(current, machine.motor.brush_drop, machine.motor.brush_knee)
+        warming, spreading = heat_flows(copper, brushes, winding, housing, ambient, heat)
         return float(warming), float(spreading)
 
     time = 0.0

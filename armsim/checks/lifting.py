@@ -12,10 +12,10 @@ from functools import partial
 import numpy as np
 
 from armsim.checks.assessment import Lift, Mend, StallKind, TorqueCurves
-from armsim.checks.drive import drive_point
 from armsim.checks.phrases import number, percent
 from armsim.checks.search import top
 from armsim.checks.stalls import stall_cause, stall_kind, travel_outcomes
+from armsim.drivetrain.circuit import drive_point
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import arm_torque_overhauling, arm_torque_raised
 from armsim.dynamics.plan import Going, Hold, Plan, Travel, lifts, targets

@@ -9,9 +9,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from armsim.checks.assessment import Mend
-from armsim.checks.drive import drive_point
 from armsim.checks.lifting import LiftTask, first_lift, static_margin, turning_points
 from armsim.checks.phrases import number, rounded_down, rounded_up
+from armsim.drivetrain.circuit import drive_point
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.train import rest_torque
 from armsim.dynamics.plan import Going, Plan, PowerCut, Travel, lifts

@@ -8,9 +8,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from armsim.checks.assessment import OperatingPoint
-from armsim.checks.drive import drive_point, steady_current
 from armsim.checks.lifting import LiftTask, static_margin
 from armsim.checks.search import narrowed, top
+from armsim.drivetrain.circuit import drive_point, free_current, loop_of
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import motion_torque
 from armsim.parts.battery import open_circuit_voltage
@@ -44,7 +44,7 @@ def _points(machine: Machine, task: LiftTask | None) -> Iterator[OperatingPoint]
 def point(machine: Machine, name: str, speed: float, duty: float = 1.0) -> OperatingPoint:
     """One motor at a shaft speed [rad/s] under a duty, unlimited by the controller."""
     motor, loads = machine.motor, machine.other_loads
-    current = steady_current(machine, duty, speed)
+    current = free_current(machine, loop_of(machine, speed, None), duty)
     torque = motor.torque_constant * current - motor.coulomb_torque - motor.viscous_drag * speed
     source = open_circuit_voltage(machine.battery, 0.0) - machine.source_resistance * loads
     taken = source * duty * current
@@ -61,7 +61,10 @@ def point(machine: Machine, name: str, speed: float, duty: float = 1.0) -> Opera
 def no_load_speed(machine: Machine) -> float:
     """Shaft speed that leaves a motor no torque for a load; not above zero where it cannot turn itself. [rad/s]"""
     motor = machine.motor
-    k, stalled, turning = motor.torque_constant, steady_current(machine, 1.0, 0.0), steady_current(machine, 1.0, 1.0)
+    k, stalled, turning = (
+        motor.torque_constant,
+        *(free_current(machine, loop_of(machine, w, None), 1.0) for w in (0.0, 1.0)),
+    )
     return (k * stalled - motor.coulomb_torque) / (k * (stalled - turning) + motor.viscous_drag)
 
 

@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 
 from armsim.checks.assessment import ProtectionResult, Trips
-from armsim.checks.drive import drive_point
+from armsim.drivetrain.circuit import drive_point
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.run import Run, TripTimes
 from armsim.parts.protection import Edge, Protection, trip_time

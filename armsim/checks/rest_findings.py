@@ -6,9 +6,9 @@ from dataclasses import replace
 
 from armsim.checks.assessment import Assessment, Finding, Level
 from armsim.checks.codes import finding
-from armsim.checks.drive import DrivePoint, drive_point, winding_resistance
 from armsim.checks.lifting import available_torque, first_lift, hold_angles, needed_torque, shortfall, static_margin
 from armsim.checks.phrases import degrees, number, percent, rounded_up
+from armsim.drivetrain.circuit import DrivePoint, drive_point, winding_resistance
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import rest_torque
 from armsim.dynamics.plan import Plan

@@ -16,11 +16,11 @@ import numpy as np
 
 from armsim.checks.assessment import Blow, Finding, Level, Shocks, StageRow, StageShocks
 from armsim.checks.codes import finding
-from armsim.checks.drive import drive_point
 from armsim.checks.lifting import LiftTask, first_lift, static_margin
 from armsim.checks.phrases import degrees, number, rounded_down
 from armsim.checks.search import narrowed
 from armsim.checks.transmission import inside_motor
+from armsim.drivetrain.circuit import drive_point
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.shafts import reflected_inertias, train_stiffness
 from armsim.dynamics.plan import Plan

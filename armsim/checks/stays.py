@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from armsim.checks.assessment import Stay
-from armsim.checks.drive import winding_resistance
+from armsim.drivetrain.circuit import winding_resistance
 from armsim.dynamics.run import Event, Kind, Run
 
 BEGIN = (Kind.HOLD, Kind.REST)

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from armsim.checks.assessment import ShaftRow, StageRow, TransmissionResult
-from armsim.checks.drive import drive_point
 from armsim.checks.lifting import first_lift, needed_torque, travel_range, turning_points
+from armsim.drivetrain.circuit import drive_point
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.shafts import free_play, reflected_inertias, shaft_senses
 from armsim.drivetrain.train import DRIVES, OVERHAULS, Walk, all_driving, speed_regimes, walk

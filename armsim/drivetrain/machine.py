@@ -8,6 +8,7 @@ from armsim.parts.arm import Arm, with_payload
 from armsim.parts.battery import Battery
 from armsim.parts.bridge import Controller
 from armsim.parts.motor import Motor
+from armsim.parts.outlet import Outlet
 from armsim.parts.protection import Protection
 from armsim.parts.stage import Stage
 
@@ -17,7 +18,8 @@ class Machine:
     """Motor, supply, controller, transmission and arm; shafts count from the motor's (0) to the arm's."""
 
     motor: Motor
-    battery: Battery
+    battery: Battery  #: or the voltage and inner resistance of a bench supply
+    outlet: Outlet | None = None  #: what a bench supply does besides; None: nothing stands in the current's way
     wiring_resistance: float = 0.0  #: round trip from source to controller [ohm]
     conductor_area: float | None = None  #: of that wiring; None: not known [m2]
     other_loads: float = 0.0  #: constant current beside the controller [A]
@@ -57,13 +59,22 @@ class Machine:
     @cached_property
     def no_load_speed(self) -> float:
         """Arm speed at which the back-EMF meets the fresh source: a scale, not a result. [rad/s]"""
-        volts = max(self.battery.voltage_points)
-        return volts / self.motor.back_emf_constant / self.reduction
+        return self.highest_voltage / self.motor.back_emf_constant / self.reduction
+
+    @cached_property
+    def highest_voltage(self) -> float:
+        """Open-circuit voltage of the full source. [V]"""
+        return max(self.battery.voltage_points)
 
     @cached_property
     def source_resistance(self) -> float:
-        """Battery and wiring in series. [ohm]"""
+        """Battery and wiring in series, at once. [ohm]"""
         return self.battery.resistance + self.wiring_resistance
+
+    @cached_property
+    def settled_source_resistance(self) -> float:
+        """The same once the battery's relaxation pair has followed. [ohm]"""
+        return self.source_resistance + self.battery.relaxation_resistance
 
     @cached_property
     def loop_resistance(self) -> float:

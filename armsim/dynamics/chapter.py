@@ -8,25 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.field import (
-    ANGLE,
-    BUFFER,
-    CHARGE,
-    COPPER,
-    CURRENT,
-    CURRENT_SQUARED,
-    HOUSING,
-    LOADS,
-    PIVOT,
-    ROTOR,
-    SPEED,
-    STAGES,
-    SUPPLIED,
-    SUPPLY_SQUARED,
-    WINDING,
-    State,
-    edge_slices,
-)
 from armsim.dynamics.guards import Signal
 from armsim.dynamics.run import (
     Costs,
@@ -40,6 +21,27 @@ from armsim.dynamics.run import (
     Settling,
     Track,
     TripTimes,
+)
+from armsim.dynamics.state import (
+    ANGLE,
+    BRUSHES,
+    BUFFER,
+    CHARGE,
+    COPPER,
+    CURRENT,
+    CURRENT_SQUARED,
+    HOUSING,
+    LOADS,
+    PIVOT,
+    RELAXING,
+    ROTOR,
+    SPEED,
+    STAGES,
+    SUPPLIED,
+    SUPPLY_SQUARED,
+    WINDING,
+    State,
+    edge_slices,
 )
 from armsim.parts.motor import ROTOR_LOSS
 
@@ -195,11 +197,12 @@ def balance(machine: Machine, change: State, *, payload: float, stored: float, b
     stage_losses = tuple(loss for stage, loss in everything if stage.kind != ROTOR_LOSS)
     rotor_loss = sum(loss for stage, loss in everything if stage.kind == ROTOR_LOSS)
     losses = {
-        "battery": machine.battery.resistance * parts[SUPPLY_SQUARED],
+        "battery": machine.battery.resistance * parts[SUPPLY_SQUARED] + parts[RELAXING],
         "wiring": machine.wiring_resistance * parts[SUPPLY_SQUARED],
         "other_loads": parts[LOADS],
         "bridge": machine.controller.resistance * motor.count * parts[CURRENT_SQUARED],
         "copper": parts[COPPER],
+        "brushes": parts[BRUSHES],
         "motor_friction": parts[ROTOR] + rotor_loss,
         "stages": sum(stage_losses),
         "pivot": parts[PIVOT],

@@ -11,13 +11,13 @@ Numer. Anal. 18 (1981) 455-479) with the linear decay taken out.
 from dataclasses import dataclass, replace
 
 from armsim.dynamics.chapter import balance, bind, most, peaks_of
-from armsim.dynamics.field import State
 from armsim.dynamics.guards import Signal
 from armsim.dynamics.journal import Journal, chapter
 from armsim.dynamics.moves import carry_out
 from armsim.dynamics.plan import Plan, targets
 from armsim.dynamics.run import Cycle, Kind, Run
 from armsim.dynamics.slow import Decay, settle
+from armsim.dynamics.state import State
 from armsim.dynamics.stepped import Stepped, row, row_between
 from armsim.dynamics.voyage import Situation, Voyage, keep
 

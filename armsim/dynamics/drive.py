@@ -5,9 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from armsim.dynamics.field import ANGLE, CURRENT, SPEED, circuit
-from armsim.dynamics.modes import Drive, Duty
+from armsim.dynamics.electrics import circuit, constant_of
+from armsim.dynamics.modes import Drive, Duty, Flow
 from armsim.dynamics.run import Kind
+from armsim.dynamics.state import ANGLE, BUS, CURRENT, SPEED
 from armsim.dynamics.steering import Steering, along, look_again, standing, tuned
 from armsim.dynamics.voyage import Command, Off, Push, Situation, Steer, Voyage, set_entry
 
@@ -73,9 +74,11 @@ def steer(voyage: Voyage, situation: Situation) -> Situation:
         voyage.journal.limited()
     if after.tick == math.inf or mode.saturated:
         return situation
-    if mode.drive is Drive.REGULATING:
+    if mode.limited:
         needed = circuit(voyage.machine, mode, situation.time, situation.state.tolist()).duty
-        if math.copysign(1.0, mode.current) * (after.duty - needed) > 0.0:
+        if math.copysign(1.0, needed) * (after.duty - needed) > 0.0 and mode.drive is Drive.RATIONED:
+            return replace(situation, mode=replace(mode, duty=Duty(start=after.duty, since=situation.time)))
+        if math.copysign(1.0, mode.current) * (after.duty - needed) > 0.0 and mode.drive is Drive.REGULATING:
             return replace(situation, mode=replace(mode, duty=Duty(start=after.duty, since=situation.time)))
         voyage.journal.note(Kind.LIMIT_LEFT, situation.time, situation.state)
     duty = Duty(start=after.duty, since=situation.time)
@@ -94,7 +97,7 @@ def switch_off(voyage: Voyage, situation: Situation, shorted: bool | None = None
     machine, mode, state = voyage.machine, situation.mode, situation.state
     if machine.controller.shorted_when_off if shorted is None else shorted:
         return replace(situation, mode=replace(mode, drive=Drive.SHORTED))
-    emf = machine.motor.back_emf_constant * float(state[SPEED]) * machine.shaft_turns[0]
+    emf = constant_of(machine)(state.tolist()) * float(state[SPEED]) * machine.shaft_turns[0]
     bus = circuit(machine, replace(mode, drive=Drive.OPEN), situation.time, state.tolist()).bus
     if mode.connected and abs(emf) > bus:
         after = set_entry(situation, CURRENT, 0.0) if emf * float(state[CURRENT]) > 0.0 else situation
@@ -120,6 +123,30 @@ def enter_limit(voyage: Voyage, situation: Situation) -> Situation:
         # the limit was touched by a current that is already falling: the wished duty itself keeps below it
         mode = replace(mode, drive=Drive.DRIVING)
     return replace(held, mode=mode)
+
+
+def enter_ration(voyage: Voyage, situation: Situation) -> Situation:
+    """What the bridge draws has come to its limit: from now on the duty keeps it there."""
+    voyage.journal.note(Kind.LIMIT_ENTERED, situation.time, situation.state, "of the supply")
+    return replace(situation, mode=replace(situation.mode, drive=Drive.RATIONED, saturated=False))
+
+
+def release(voyage: Voyage, situation: Situation) -> Situation:
+    """The wished duty itself keeps within the limit again."""
+    voyage.journal.note(Kind.LIMIT_LEFT, situation.time, situation.state)
+    return replace(situation, mode=replace(situation.mode, drive=Drive.DRIVING, saturated=False))
+
+
+def change_flow(voyage: Voyage, situation: Situation, after: Flow) -> Situation:
+    """The supply comes to a limit of its own or away from it; an empty bus is empty exactly."""
+    before, kinds = situation.mode.flow, {Flow.LIMITED: Kind.SUPPLY_LIMITS, Flow.BLOCKED: Kind.BUS_RISES}
+    if before is Flow.FREE and after is not Flow.EMPTY:
+        voyage.journal.note(kinds[after], situation.time, situation.state)
+    elif after is Flow.FREE and before is not Flow.EMPTY:
+        voyage.journal.note(Kind.SUPPLY_RECOVERS, situation.time, situation.state)
+    if after is Flow.EMPTY:
+        situation = set_entry(situation, BUS, 0.0)
+    return replace(situation, mode=replace(situation.mode, flow=after))
 
 
 def saturate(situation: Situation) -> Situation:

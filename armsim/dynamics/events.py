@@ -4,11 +4,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from armsim.dynamics.drive import engage, enter_limit, saturate, steer, wished_duty
-from armsim.dynamics.field import ANGLE, CURRENT
+from armsim.dynamics.drive import change_flow, engage, enter_limit, enter_ration, release, saturate, steer, wished_duty
 from armsim.dynamics.guards import Guard, Signal, guards_of
 from armsim.dynamics.journal import Journal
-from armsim.dynamics.modes import Drive, Duty, Mode
+from armsim.dynamics.modes import Drive, Duty, Flow, Mode
 from armsim.dynamics.motion import (
     break_away,
     change_branch,
@@ -20,6 +19,7 @@ from armsim.dynamics.motion import (
 )
 from armsim.dynamics.run import Kind
 from armsim.dynamics.segment import SolverError, run_segment
+from armsim.dynamics.state import ANGLE, CURRENT
 from armsim.dynamics.stops import leave_buffer, meet_stop, turn_slack
 from armsim.dynamics.voyage import Command, Halted, Off, Situation, Voyage, set_entry
 
@@ -141,12 +141,16 @@ def react(voyage: Voyage, situation: Situation, command: Command, guard: Guard) 
                 situation = replace(situation, mode=replace(mode, duty=wish))
             return resume_motion(voyage, enter_limit(voyage, situation))
         case Signal.RELEASED:
-            journal.note(Kind.LIMIT_LEFT, situation.time, situation.state)
-            return replace(situation, mode=replace(mode, drive=Drive.DRIVING, saturated=False))
+            return release(voyage, situation)
         case Signal.SATURATES:
             return saturate(situation)
-        case Signal.UNDERVOLTAGE:
-            journal.note(Kind.UNDERVOLTAGE, situation.time, situation.state)
+        case Signal.RATION:
+            return enter_ration(voyage, situation)
+        case Signal.FLOWS:
+            return change_flow(voyage, situation, list(Flow)[k])
+        case Signal.UNDERVOLTAGE | Signal.OVERVOLTAGE:
+            low = guard.signal is Signal.UNDERVOLTAGE
+            journal.note(Kind.UNDERVOLTAGE if low else Kind.OVERVOLTAGE, situation.time, situation.state)
             reset = replace(situation, wakes=situation.time + machine.controller.restart)
             return resume_motion(voyage, engage(voyage, reset, command))
         case Signal.EARLIEST | Signal.LATEST:

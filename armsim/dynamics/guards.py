@@ -1,5 +1,6 @@
 """Guards: what ends a mode. Each is a margin that is positive inside the mode and reaches zero when it ends."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum, auto
@@ -7,8 +8,10 @@ from enum import Enum, auto
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import VANISHING, all_driving, cone, walk
 from armsim.dynamics.buffer import buffer_travel
-from armsim.dynamics.field import ANGLE, CURRENT, SPEED, Look, edge_slices
-from armsim.dynamics.modes import Contact, Drive, Mode
+from armsim.dynamics.electrics import constant_of, flow_edge
+from armsim.dynamics.field import Look
+from armsim.dynamics.modes import Contact, Drive, Flow, Mode
+from armsim.dynamics.state import ANGLE, BUS, CURRENT, SPEED, edge_slices
 
 CREEP = 1e-5  #: share of the no-load speed below which motion is asked whether it has died away
 
@@ -30,9 +33,12 @@ class Signal(Enum):
     RISES = auto()
     SINKS = auto()
     LIMIT = auto()
+    RATION = auto()
     RELEASED = auto()
     SATURATES = auto()
     UNDERVOLTAGE = auto()
+    OVERVOLTAGE = auto()
+    FLOWS = auto()
     EARLIEST = auto()
     LATEST = auto()
     RECLOSES = auto()
@@ -54,7 +60,8 @@ class Guard:
 def guards_of(machine: Machine, mode: Mode, angle: float, seen: set[tuple[Signal, int]]) -> list[Guard]:
     """Every guard of a mode entered at an angle [rad]; `seen` are trip signals that have already been noted."""
     motion = moving_guards(machine, mode) if mode.sense else rest_guards(machine, mode, angle)
-    guards = [*motion, *drive_guards(machine, mode), *regulation_guards(mode), *device_guards(machine, mode, seen)]
+    guards = [*motion, *drive_guards(machine, mode), *regulation_guards(mode), *flow_guards(machine, mode)]
+    guards += device_guards(machine, mode, seen)
     return sorted(guards, key=lambda guard: guard.signal.value)
 
 
@@ -137,12 +144,14 @@ def rest_guards(machine: Machine, mode: Mode, angle: float) -> list[Guard]:
 
 
 def drive_guards(machine: Machine, mode: Mode) -> list[Guard]:
-    """Current limit entered and left, undervoltage, diodes."""
-    controller, motor = machine.controller, machine.motor
-    volts = max(machine.battery.voltage_points)
-    limit = controller.current_limit
+    """Current limits entered, bus out of the controller's range, diodes."""
+    controller = machine.controller
+    volts = machine.highest_voltage
+    limit, ration = controller.current_limit, controller.supply_current_limit
     guards = []
-    if mode.drive is Drive.DRIVING and limit is not None:
+    if mode.drive in (Drive.DRIVING, Drive.REGULATING) and ration is not None:
+        guards.append(Guard(Signal.RATION, lambda _t, y, now: ration - now.duty * y[CURRENT], ration))
+    if mode.drive in (Drive.DRIVING, Drive.RATIONED) and limit is not None:
         if mode.saturated:
             guards.append(Guard(Signal.LIMIT, lambda _t, y, _: abs(y[CURRENT]) - limit, limit))
         else:
@@ -150,9 +159,12 @@ def drive_guards(machine: Machine, mode: Mode) -> list[Guard]:
     if mode.powered and controller.undervoltage is not None:
         lowest = controller.undervoltage
         guards.append(Guard(Signal.UNDERVOLTAGE, lambda _t, _, now: now.bus - lowest, volts))
+    if mode.powered and controller.overvoltage is not None:
+        highest = controller.overvoltage
+        guards.append(Guard(Signal.OVERVOLTAGE, lambda _t, _, now: highest - now.bus, volts))
     if mode.drive is Drive.OPEN and mode.connected:
-        n, k = machine.shaft_turns[0], motor.back_emf_constant
-        guards.append(Guard(Signal.CONDUCTS, lambda _t, y, now: now.bus - abs(k * n * y[SPEED]), volts))
+        n, constant_at = machine.shaft_turns[0], constant_of(machine)
+        guards.append(Guard(Signal.CONDUCTS, lambda _t, y, now: now.bus - abs(constant_at(y) * n * y[SPEED]), volts))
     if mode.drive is Drive.DIODES:
         size = volts / machine.loop_resistance
         guards.append(Guard(Signal.BLOCKS, lambda _t, y, _: -mode.duty.start * y[CURRENT], size, waits=True))
@@ -160,7 +172,13 @@ def drive_guards(machine: Machine, mode: Mode) -> list[Guard]:
 
 
 def regulation_guards(mode: Mode) -> list[Guard]:
-    """While the current is held: the wished duty no longer exceeds it, or no duty can keep it."""
+    """While a current is held: the wished duty no longer exceeds what holds it, or no duty can keep it."""
+    if mode.drive is Drive.RATIONED:
+
+        def spare(time: float, y: list[float], now: Look) -> float:
+            return math.copysign(1.0, y[CURRENT]) * (mode.duty.at(time) - now.duty)
+
+        return [Guard(Signal.RELEASED, spare, 1.0)]
     if mode.drive is not Drive.REGULATING:
         return []
     sign = 1.0 if mode.current > 0 else -1.0
@@ -168,6 +186,32 @@ def regulation_guards(mode: Mode) -> list[Guard]:
         Guard(Signal.RELEASED, lambda t, _, now: sign * (mode.duty.at(t) - now.duty), 1.0),
         Guard(Signal.SATURATES, lambda _t, _, now: 1.0 + sign * now.duty, 1.0),
     ]
+
+
+def flow_guards(machine: Machine, mode: Mode) -> list[Guard]:
+    """What a supply with limits does next, by the voltage on the bus; the guard's index is that of the flow."""
+    outlet = machine.outlet
+    if outlet is None or not mode.connected:
+        return []
+    edge, e = flow_edge(machine), machine.highest_voltage
+
+    def guard(after: Flow, margin: Callable[[float, list[float], Look], float], scale: float = e) -> Guard:
+        return Guard(Signal.FLOWS, margin, scale, list(Flow).index(after))
+
+    match mode.flow:
+        case Flow.FREE:
+            found = [] if outlet.can_sink else [guard(Flow.BLOCKED, lambda _t, y, _: e - y[BUS])]
+            if edge > 0.0:
+                return [*found, guard(Flow.LIMITED, lambda _t, y, _: y[BUS] - edge)]
+            return [*found, guard(Flow.EMPTY, lambda _t, y, _: y[BUS])]
+        case Flow.LIMITED:
+            return [guard(Flow.FREE, lambda _t, y, _: edge - y[BUS]), guard(Flow.EMPTY, lambda _t, y, _: y[BUS])]
+        case Flow.BLOCKED:
+            return [guard(Flow.FREE, lambda _t, y, _: y[BUS] - e)]
+        case Flow.EMPTY:
+            fills, count, loads = Flow.LIMITED if edge > 0.0 else Flow.FREE, machine.motor.count, machine.other_loads
+            size = machine.motor.count * e / machine.loop_resistance
+            return [guard(fills, lambda _t, y, now: count * now.duty * y[CURRENT] + loads - now.supply, size)]
 
 
 def device_guards(machine: Machine, mode: Mode, seen: set[tuple[Signal, int]]) -> list[Guard]:
@@ -200,4 +244,4 @@ def heat_guard(
 def torque_scale(machine: Machine) -> float:
     """Air-gap torque of all motors stalled: the size of torques at the motor. [N*m]"""
     motor = machine.motor
-    return motor.count * motor.torque_constant * max(machine.battery.voltage_points) / machine.loop_resistance
+    return motor.count * motor.torque_constant * machine.highest_voltage / machine.loop_resistance

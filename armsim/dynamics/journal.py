@@ -7,11 +7,12 @@ import numpy as np
 
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.chapter import Chapter, balance, bind, peaks_of
-from armsim.dynamics.field import ANGLE, CURRENT, HOUSING, SPEED, WINDING, Look, State, stored_energy
+from armsim.dynamics.field import Look
 from armsim.dynamics.guards import Signal
 from armsim.dynamics.modes import Mode
 from armsim.dynamics.run import Costs, Event, Kind, Run, Series
 from armsim.dynamics.segment import Sample
+from armsim.dynamics.state import ANGLE, CURRENT, HOUSING, SPEED, WINDING, State, stored_energy
 from armsim.dynamics.steering import Steering
 from armsim.dynamics.tracking import Course, judge_course
 from armsim.parts.arm import potential_energy, spring_energy

@@ -11,9 +11,19 @@ class Drive(Enum):
 
     DRIVING = "duty as commanded"
     REGULATING = "current held at the controller's limit by the duty"
+    RATIONED = "current from the supply held at the controller's limit by the duty"
     SHORTED = "off, motor terminals shorted: brakes"
     OPEN = "off, motor terminals open: coasts"
     DIODES = "off, back-EMF above the bus: the diodes conduct into it"
+
+
+class Flow(Enum):
+    """What a supply with limits does, by the voltage of the capacitor at the controller."""
+
+    FREE = "gives its voltage"
+    LIMITED = "at its current limit: the bus falls"
+    BLOCKED = "cannot take current back: the bus rises"
+    EMPTY = "at its current limit with nothing left on the bus"
 
 
 class Contact(Enum):
@@ -56,6 +66,7 @@ class Mode:
     contact: Contact = Contact.NONE  #: at rest only
     press: Press | None = None  #: the buffer that the arm is in, if any
     drive: Drive = Drive.OPEN
+    flow: Flow = Flow.FREE
     duty: Duty = Duty()  #: commanded while DRIVING, wished while REGULATING, the sign of the bus in the DIODES' loop
     current: float = 0.0  #: held while REGULATING, per motor [A]
     saturated: bool = False  #: DRIVING at full duty against the wish, unable to keep the current at its limit
@@ -71,4 +82,9 @@ class Mode:
     @property
     def powered(self) -> bool:
         """True while the bridge drives the motor."""
-        return self.drive in (Drive.DRIVING, Drive.REGULATING)
+        return self.drive in (Drive.DRIVING, Drive.REGULATING, Drive.RATIONED)
+
+    @property
+    def limited(self) -> bool:
+        """True while a limit of the controller makes the duty."""
+        return self.drive in (Drive.REGULATING, Drive.RATIONED)

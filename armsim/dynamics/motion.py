@@ -5,9 +5,10 @@ from dataclasses import replace
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import VANISHING, all_driving, cone, respond, speed_regimes, walk
 from armsim.dynamics.buffer import buffer_damping, pressed
-from armsim.dynamics.field import ANGLE, SPEED, look
+from armsim.dynamics.field import look
 from armsim.dynamics.modes import Contact
 from armsim.dynamics.run import Kind
+from armsim.dynamics.state import ANGLE, SPEED
 from armsim.dynamics.voyage import Situation, Voyage, set_entry, torque_of
 from armsim.parts.arm import stop_travel
 

@@ -4,16 +4,18 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+from armsim.drivetrain.circuit import Warmth, drive_point
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.train import all_driving, cone, forms, speed_regimes
 from armsim.dynamics.drive import engage
 from armsim.dynamics.events import next_event
-from armsim.dynamics.field import ANGLE, SPEED, circuit, look
+from armsim.dynamics.field import look
 from armsim.dynamics.guards import Guard, Signal
 from armsim.dynamics.modes import Contact
 from armsim.dynamics.motion import resume_motion
 from armsim.dynamics.plan import Exchange, Follow, Going, Hold, Move, Plan, Rest, Travel
 from armsim.dynamics.run import Kind
+from armsim.dynamics.state import ANGLE, CHARGE, HOUSING, SPEED, WINDING
 from armsim.dynamics.voyage import Command, Off, Push, Situation, Steer, Voyage, set_entry
 
 
@@ -118,13 +120,8 @@ def stalls(machine: Machine, situation: Situation, duty: float) -> bool:
         return False
     if mode.settled:
         return True
-    now = circuit(machine, mode, situation.time, state.tolist())
-    source, count = machine.source_resistance, machine.motor.count
-    loop = now.resistance + machine.controller.resistance + duty * duty * source * count
-    current = duty * (now.open_circuit - source * machine.other_loads) / loop
-    if machine.controller.current_limit is not None:
-        current = math.copysign(min(abs(current), machine.controller.current_limit), current)
-    torque = count * machine.motor.torque_constant * current
+    warmth = Warmth(float(state[WINDING]), float(state[HOUSING]))
+    torque = drive_point(machine, duty, 0.0, warmth, float(state[CHARGE])).torque
     edges = cone(machine, float(state[ANGLE]))
     if duty > 0:
         return mode.contact is Contact.ABOVE or torque <= edges.rise

@@ -12,9 +12,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.field import ANGLE, Look, State, physics, scales, vector_field
+from armsim.dynamics.field import Look, physics, vector_field
 from armsim.dynamics.guards import Guard
 from armsim.dynamics.modes import Drive, Mode
+from armsim.dynamics.state import ANGLE, State, scales
 
 FINE = 8  #: looks inside a step in which a guard may dip below zero and come back, or the path bends
 SHORT = 50.0  #: time constants of the winding within which an explicit stepper of high order is the quicker one
@@ -205,8 +206,9 @@ def stepper(  # type: ignore[no-untyped-def]
     from scipy.integrate import DOP853, LSODA
 
     winding = machine.motor.inductance / machine.loop_resistance
-    short = duration < SHORT * winding
-    loose = mode.sense != 0 and mode.drive in (Drive.OPEN, Drive.REGULATING)
+    stiff = machine.outlet is not None or machine.motor.brush_drop > 0.0
+    short = duration < SHORT * winding and not stiff
+    loose = mode.sense != 0 and mode.drive in (Drive.OPEN, Drive.REGULATING) and not stiff
     return (DOP853 if short or loose else LSODA)(
         field,
         0.0,

@@ -7,12 +7,24 @@ from numpy.typing import NDArray
 
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.chapter import peaks_of
-from armsim.dynamics.field import ANGLE, CHARGE, CURRENT, HOUSING, SPEED, WINDING, State, edge_slices, initial_state
 from armsim.dynamics.run import Settling
+from armsim.dynamics.state import (
+    ANGLE,
+    BUS,
+    CHARGE,
+    CURRENT,
+    HOUSING,
+    RELAXATION,
+    SPEED,
+    WINDING,
+    State,
+    edge_slices,
+    initial_state,
+)
 from armsim.dynamics.stepped import Stepped, heat_of, mixed, rise
 from armsim.dynamics.voyage import Situation
 
-FORGOTTEN = [CURRENT, SPEED, ANGLE]  #: of the state, in the course of a cycle
+FORGOTTEN = [CURRENT, SPEED, ANGLE, BUS]  #: of the state, in the course of a cycle
 NEAR = 1.0  #: distance from where the temperatures go that counts as settled [K]
 
 
@@ -26,6 +38,7 @@ class Decay:
         self.machine = machine
         self.cold = initial_state(machine, 0.0)  #: everything at ambient temperature and nothing drawn
         self.poles = np.zeros_like(self.cold)
+        self.poles[RELAXATION] = 1.0 / machine.battery.relaxation_time
         for device, slices in zip(machine.protection, edge_slices(machine), strict=True):
             for edge, where in zip((device.earliest, device.latest), slices, strict=True):
                 self.poles[where] = 1.0 / np.array(edge.time_constants)

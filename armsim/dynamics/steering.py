@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import all_driving, cone, forms, motion_torque, speed_regimes
-from armsim.dynamics.field import ANGLE, SPEED, circuit
-from armsim.dynamics.modes import Drive, Mode
+from armsim.dynamics.electrics import circuit
+from armsim.dynamics.modes import Mode
 from armsim.dynamics.plan import Limits
 from armsim.dynamics.profile import Profile, Reference, motion_profile
+from armsim.dynamics.state import ANGLE, SPEED
 from armsim.parts.position_loop import LoopSettings, PositionLoop, loop_voltage, next_integral, pole_placement
 
 LOOKS = 25.0  #: per radian of the bandwidth's period: how much faster than its motion the loop must sample
@@ -111,7 +112,7 @@ def look_again(machine: Machine, steering: Steering, mode: Mode, time: float, y:
     bus = circuit(machine, mode, time, y).bus
     wanted = volts / bus if bus > 0.0 else math.copysign(2.0, volts)
     duty = min(1.0, max(-1.0, wanted))
-    limited = duty != wanted or mode.drive is Drive.REGULATING
+    limited = duty != wanted or mode.limited
     settled = time >= steering.ends
     integral = next_integral(loop, error, steering.integral, asked=volts, limited=limited, settled=settled)
     still = mode.sense == 0 and settled and integral == steering.integral and abs(duty - steering.duty) < RESOLUTION

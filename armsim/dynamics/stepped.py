@@ -8,9 +8,9 @@ import numpy as np
 
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.chapter import Chapter, heat_series
-from armsim.dynamics.field import ANGLE, HOUSING, SUPPLIED, WINDING, State
 from armsim.dynamics.guards import Signal
 from armsim.dynamics.run import Cycle, Event, Kind, Peaks
+from armsim.dynamics.state import ANGLE, HOUSING, SUPPLIED, WINDING, State
 from armsim.dynamics.voyage import Situation
 
 TELLING = 1.0  #: difference of winding temperatures that tells cycles apart [K]

@@ -5,10 +5,10 @@ from dataclasses import replace
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import speed_regimes, turns_back
 from armsim.dynamics.buffer import SLOWEST_MEETING
-from armsim.dynamics.field import ANGLE, SPEED
 from armsim.dynamics.modes import Mode, Press
 from armsim.dynamics.motion import come_to_rest, resume_motion
 from armsim.dynamics.run import Kind
+from armsim.dynamics.state import ANGLE, SPEED
 from armsim.dynamics.voyage import Situation, Voyage, set_entry
 
 #: share of the no-load speed: slower rebounds are none. They hold less than a millionth of the energy of running at

@@ -10,7 +10,6 @@ from armsim.drivetrain.machine import Machine, loaded
 from armsim.dynamics.cycles import simulate_cycles, step, target_of
 from armsim.dynamics.drive import engage
 from armsim.dynamics.events import next_event
-from armsim.dynamics.field import ANGLE, SPEED, initial_state
 from armsim.dynamics.guards import Signal
 from armsim.dynamics.journal import Journal, close
 from armsim.dynamics.modes import CUT, Contact, Drive, Mode
@@ -18,6 +17,7 @@ from armsim.dynamics.motion import at_rest, rests_for_good, resume_motion
 from armsim.dynamics.plan import Going, Plan, PowerCut, heaviest_payload, lifts, targets
 from armsim.dynamics.run import Kind, Run
 from armsim.dynamics.segment import Tolerances
+from armsim.dynamics.state import ANGLE, SPEED, initial_state
 from armsim.dynamics.voyage import Halted, Off, Situation, Voyage, keep
 from armsim.parts.arm import load_torque
 

@@ -4,11 +4,13 @@ import math
 from dataclasses import dataclass, replace
 
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.field import CURRENT, State, look
+from armsim.dynamics.electrics import constant_of
+from armsim.dynamics.field import look
 from armsim.dynamics.journal import Journal
 from armsim.dynamics.modes import Mode
 from armsim.dynamics.plan import Limits, PowerCut
 from armsim.dynamics.segment import Sample, Tolerances
+from armsim.dynamics.state import CURRENT, State
 from armsim.dynamics.steering import Steering
 
 
@@ -82,4 +84,4 @@ def keep(voyage: Voyage, situation: Situation) -> None:
 
 def torque_of(machine: Machine, state: State) -> float:
     """Air-gap torque of all motors. [N*m]"""
-    return machine.motor.count * machine.motor.torque_constant * float(state[CURRENT])
+    return machine.motor.count * constant_of(machine)(state.tolist()) * float(state[CURRENT])

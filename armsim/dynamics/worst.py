@@ -11,13 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.field import ANGLE, CURRENT, SPEED, State
 from armsim.dynamics.journal import Journal
 from armsim.dynamics.modes import Mode
 from armsim.dynamics.moves import carry_out
 from armsim.dynamics.plan import Plan
 from armsim.dynamics.run import Kind, Run
 from armsim.dynamics.segment import Sample, Tolerances
+from armsim.dynamics.state import ANGLE, CURRENT, SPEED, State
 from armsim.dynamics.trajectory import at_start, fall_from
 from armsim.dynamics.voyage import Situation, Voyage, keep
 

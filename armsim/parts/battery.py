@@ -13,6 +13,8 @@ class Battery:
     resistance: float  #: [ohm]
     capacity: float | None = None  #: charge [A*s]; None: a source whose voltage does not fall
     state_of_charge: float = 1.0  #: at the start [-]
+    relaxation_resistance: float = 0.0  #: of the part of the sag that comes and goes slowly [ohm]
+    relaxation_time: float = 1.0  #: with which it does [s]
 
     def __post_init__(self) -> None:
         if len(self.charge_points) != len(self.voltage_points) or not self.charge_points:

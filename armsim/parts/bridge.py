@@ -15,10 +15,13 @@ class Controller:
     """Motor controller, one bridge a motor."""
 
     current_limit: float | None = None  #: of each motor's current, both signs [A]
+    supply_current_limit: float | None = None  #: of what each bridge draws from the supply [A]
+    minimum_duty: float = 0.0  #: below which the output stays off [-]
     ramp: float = 0.0  #: time from zero to full commanded duty; the position loop has its profile instead [s]
     shorted_when_off: bool = False  #: shorted brakes, open coasts
     resistance: float = 0.0  #: two switches and shunt, in each motor's path [ohm]
     undervoltage: float | None = None  #: bus voltage below which it resets [V]
+    overvoltage: float | None = None  #: bus voltage above which it switches off [V]
     restart: float = 0.5  #: time from a reset until it drives again [s]
     position_loop: LoopSettings = field(default_factory=LoopSettings)
 

@@ -38,6 +38,9 @@ class Motor:
     breakaway_torque: float  #: holds the shaft at rest, >= coulomb_torque [N*m]
     rotor_inertia: float  #: [kg*m2]
     nominal_voltage: float | None = None  #: of the catalogue row [V]
+    brush_drop: float = 0.0  #: of both brushes together, beside the resistance; turns round with the current [V]
+    brush_knee: float = 1.0  #: current below which it shrinks in proportion [A]
+    magnet_coefficient: float = 0.0  #: change of the constants per kelvin of magnet temperature, on the housing [1/K]
     reference_temperature: float = REFERENCE_TEMPERATURE  #: [degC]
     heat: Heat | None = None
 
@@ -54,6 +57,20 @@ def resistance_ratio(temperature, reference=REFERENCE_TEMPERATURE):
     R(T)/R(T0) = (234.5 + T)/(234.5 + T0), temperatures in degC (annealed copper, IEC 60228).
     """
     return (COPPER_ZERO + temperature) / (COPPER_ZERO + reference)
+
+
+def flux_ratio(temperature, coefficient, reference=REFERENCE_TEMPERATURE):
+    """Magnet flux, and with it both constants, over the value at the reference temperature [degC]. [-]"""
+    return 1.0 + coefficient * (temperature - reference)
+
+
+def brush_voltage(current, drop, knee):
+    """Voltage lost under the brushes: in proportion to a current below the knee, constant above. [V]
+
+    The shape is that of common physical-modelling libraries; drops a pair run from 0.1 V (precious metal) to 2.4 V
+    (electrographite).
+    """
+    return drop * max(-1.0, min(1.0, current / knee))
 
 
 def current_slope(voltage, current, speed, *, resistance, inductance, back_emf_constant):

@@ -5,7 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from armsim.checks.drive import drive_point, time_to_limit
+from armsim.checks.drive import time_to_limit
+from armsim.drivetrain.circuit import drive_point
 from armsim.parts.battery import constant_source
 from armsim.parts.bridge import Controller
 from armsim.parts.motor import Heat

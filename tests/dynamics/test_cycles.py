@@ -6,11 +6,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from armsim.dynamics.field import CURRENT, SPEED, initial_state
 from armsim.dynamics.plan import Exchange, Follow, Hold, Limits, Plan, Rest, Travel
 from armsim.dynamics.run import Kind
 from armsim.dynamics.segment import Tolerances
 from armsim.dynamics.slow import Decay
+from armsim.dynamics.state import CURRENT, SPEED, initial_state
 from armsim.dynamics.trajectory import simulate
 from armsim.parts.battery import Battery
 from armsim.parts.motor import Heat

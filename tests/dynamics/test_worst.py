@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from armsim.dynamics.field import ANGLE, SPEED
 from armsim.dynamics.plan import Exchange, Follow, Hold, Limits, Plan, PowerCut, Rest, Travel
+from armsim.dynamics.state import ANGLE, SPEED
 from armsim.dynamics.trajectory import fall, fall_from
 from armsim.dynamics.voyage import Situation
 from armsim.dynamics.worst import between, harm, recorded, worst_falls

@@ -1,0 +1,169 @@
+"""Source, bridge and motors running steadily: what current flows at a speed, and which limit decides it.
+
+The motor's loop is d V = R i + k w + v_b(i); the source gives V = E - R_s (n d i + I_aux), as far as it can. Currents
+have settled, the battery's relaxation pair too.
+"""
+
+import math
+from typing import NamedTuple
+
+from armsim.drivetrain.machine import Machine
+from armsim.parts.battery import open_circuit_voltage
+from armsim.parts.bridge import bus_voltage, duty_for_current
+from armsim.parts.motor import brush_voltage, flux_ratio, resistance_ratio
+from armsim.parts.outlet import limit_line
+
+
+class Warmth(NamedTuple):
+    """How warm a motor is. [degC]"""
+
+    winding: float
+    housing: float
+
+
+class DrivePoint(NamedTuple):
+    """Steady electrical state of the drive at one motor speed; currents settled."""
+
+    duty: float  #: in force [-]
+    current: float  #: of each motor [A]
+    supply_current: float  #: from the source through every protective device, other loads included [A]
+    bus: float  #: voltage at the controller [V]
+    torque: float  #: air-gap torque of all motors [N*m]
+    limited: bool  #: a current limit of the controller decides
+    starved: bool = False  #: the supply's own current limit decides
+
+
+class Loop(NamedTuple):
+    """One motor's loop and the source, as they stand."""
+
+    resistance: float  #: winding, bridge [ohm]
+    constant: float  #: of the air gap as warm as it is [V*s/rad]
+    emf: float  #: at the speed asked about [V]
+    open_circuit: float  #: [V]
+    source: float  #: resistance of source and wires [ohm]
+
+
+def drive_point(
+    machine: Machine, duty: float, motor_speed: float = 0.0, warmth: Warmth | None = None, charge_drawn: float = 0.0
+) -> DrivePoint:
+    """The drive at a commanded duty [-1..1] and motor speed [rad/s], the motor at ambient unless it is warm.
+
+    Where the current that would flow exceeds what the supply gives, or a limit of the controller, that decides.
+    """
+    loop = loop_of(machine, motor_speed, warmth, charge_drawn)
+    current, starved = free_current(machine, loop, duty), False
+    outlet = machine.outlet
+    if outlet is not None:
+        scarce = starved_current(machine, loop, duty)
+        starved = abs(scarce) < abs(current) and scarce * current > 0.0
+        current = scarce if starved else current
+    controller, limited = machine.controller, False
+    ration = controller.supply_current_limit
+    if ration is not None and duty * current > ration:
+        current = math.copysign(rationed_current(machine, loop, duty, ration), duty)
+        duty, limited, starved = ration / current, True, False
+    limit = controller.current_limit
+    if limit is not None and abs(current) > limit:
+        current = math.copysign(limit, current)
+        needed = duty_for(machine, loop, current)
+        duty, limited, starved = (
+            duty if needed is None else math.copysign(min(abs(duty), abs(needed)), duty),
+            True,
+            False,
+        )
+    supply = machine.motor.count * duty * current + machine.other_loads
+    bus = bus_voltage(loop.open_circuit, loop.source, supply)
+    if starved and duty:
+        bus = (loop.resistance * current + opposing(machine, loop, current)) / duty
+    torque = machine.motor.count * loop.constant * current
+    return DrivePoint(duty, current, supply, bus, torque, limited, starved)
+
+
+def loop_of(machine: Machine, motor_speed: float, warmth: Warmth | None, charge_drawn: float = 0.0) -> Loop:
+    """The circuit's figures at a motor speed [rad/s] and warmth, ambient if None."""
+    motor = machine.motor
+    warm = Warmth(machine.ambient, machine.ambient) if warmth is None else warmth
+    constant = motor.back_emf_constant
+    if motor.heat is not None:
+        constant *= float(flux_ratio(warm.housing, motor.magnet_coefficient, motor.reference_temperature))
+    return Loop(
+        resistance=winding_resistance(machine, warm.winding) + machine.controller.resistance,
+        constant=constant,
+        emf=constant * motor_speed,
+        open_circuit=open_circuit_voltage(machine.battery, charge_drawn),
+        source=machine.settled_source_resistance,
+    )
+
+
+def winding_resistance(machine: Machine, winding: float | None = None) -> float:
+    """Resistance of one winding at a temperature [degC], at ambient if None; as rated where heat is not known. [ohm]"""
+    motor = machine.motor
+    if motor.heat is None:
+        return motor.resistance
+    at = machine.ambient if winding is None else winding
+    return motor.resistance * float(resistance_ratio(at, motor.reference_temperature))
+
+
+def opposing(machine: Machine, loop: Loop, current: float) -> float:
+    """Back-EMF and brush drop at a current. [V]"""
+    motor = machine.motor
+    return loop.emf + float(brush_voltage(current, motor.brush_drop, motor.brush_knee))
+
+
+def driven_by(machine: Machine, volts: float, resistance: float) -> float:
+    """Current that a voltage drives through a resistance [ohm] and the brushes. [A]"""
+    motor = machine.motor
+    beyond = abs(volts) - motor.brush_drop
+    if beyond >= resistance * motor.brush_knee:
+        return math.copysign(beyond / resistance, volts)
+    return volts / (resistance + motor.brush_drop / motor.brush_knee)
+
+
+def free_current(machine: Machine, loop: Loop, duty: float) -> float:
+    """Current of each motor were there no limit, i = (d (E - R_s I_aux) - k w - v_b)/(R + d^2 R_s n). [A]"""
+    loaded = loop.open_circuit - loop.source * machine.other_loads
+    resistance = loop.resistance + duty * duty * loop.source * machine.motor.count
+    return driven_by(machine, duty * loaded - loop.emf, resistance)
+
+
+def starved_current(machine: Machine, loop: Loop, duty: float) -> float:
+    """Current of each motor where the supply is at its current limit, infinite where it has none. [A]
+
+    n d i + I_aux = a + b V with d V = R i + k w + v_b, where a + b V is the limit at the controller.
+    """
+    outlet = machine.outlet
+    if outlet is None or math.isinf(outlet.current_limit) or duty == 0.0:
+        return math.copysign(math.inf, duty)
+    at_zero, slope = limit_line(outlet, loop.open_circuit, machine.wiring_resistance)
+    share = machine.motor.count * duty - slope * loop.resistance / duty
+    spare = at_zero - machine.other_loads
+    if share * duty <= 0.0:
+        return math.copysign(math.inf, duty)
+    volts = (spare + slope * loop.emf / duty) / share  # the current, brushes aside
+    drop = slope * math.copysign(machine.motor.brush_drop, duty) / duty / share
+    return volts + drop
+
+
+def rationed_current(machine: Machine, loop: Loop, duty: float, ration: float) -> float:
+    """Size of each motor's current where each bridge draws its ration [A] from the supply. [A]
+
+    V I_s = (R i + k w + v_b) i, at standstill sqrt(V I_s/R).
+    """
+    bus = bus_voltage(loop.open_circuit, loop.source, machine.motor.count * ration + machine.other_loads)
+    against = math.copysign(1.0, duty) * loop.emf + machine.motor.brush_drop
+    power = max(0.0, bus) * ration
+    return (math.sqrt(against * against + 4.0 * loop.resistance * power) - against) / (2.0 * loop.resistance)
+
+
+def duty_for(machine: Machine, loop: Loop, current: float) -> float | None:
+    """Duty that makes a steady current, None where the source cannot give it. [-]"""
+    duty: float | None = duty_for_current(
+        current,
+        opposing(machine, loop, current),
+        resistance=loop.resistance,
+        count=machine.motor.count,
+        open_circuit=loop.open_circuit,
+        source_resistance=loop.source,
+        other_loads=machine.other_loads,
+    )
+    return duty
