@@ -23,6 +23,12 @@ CODES = {
     "undervoltage-at-stall": "the bus of a stalled motor is below the controller's undervoltage level",
     "bus-sags": "the bus voltage falls far below the source's open-circuit voltage",
     "returns-energy": "the drive pushes current back into the source",
+    "supply-limits": "a bench supply comes to its current limit in the run",
+    "bus-rises": "a supply that cannot take current back lets the bus voltage rise",
+    "overvoltage-resets": "the controller switched off on overvoltage during the run",
+    "supply-limit-blocks": "the supply's current limit, not the motor, keeps the arm from lifting",
+    "supply-side-limit": "a limit on the supply side lets more than its figure through a slow or stalled motor",
+    "duty-below-minimum": "a move asks for less duty than the controller's output switches at",
     # heat
     "winding-too-hot": "the winding passes its limit in the run",
     "winding-near-limit": "the winding comes within 10 K of its limit in the run",

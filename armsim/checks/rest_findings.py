@@ -6,7 +6,15 @@ from dataclasses import replace
 
 from armsim.checks.assessment import Assessment, Finding, Level
 from armsim.checks.codes import finding
-from armsim.checks.lifting import available_torque, first_lift, hold_angles, needed_torque, shortfall, static_margin
+from armsim.checks.lifting import (
+    LiftTask,
+    available_torque,
+    first_lift,
+    hold_angles,
+    needed_torque,
+    shortfall,
+    static_margin,
+)
 from armsim.checks.phrases import degrees, number, percent, rounded_up
 from armsim.drivetrain.circuit import DrivePoint, drive_point, winding_resistance
 from armsim.drivetrain.machine import Machine
@@ -14,6 +22,7 @@ from armsim.drivetrain.train import rest_torque
 from armsim.dynamics.plan import Plan
 
 PARTIAL = 0.75  #: share of a motor's current on the supply side below which that is worth a word
+LOW_DUTY = 0.7  #: at stall, below which a limit on the supply side lets much more through the motor [-]
 LOW, USUAL = 1.3, 2.0  #: static margins below which a lift is short of reserve, and is still below the trade's habit
 
 
@@ -47,22 +56,65 @@ def torque_findings(machine: Machine, plan: Plan, assessment: Assessment) -> Ite
 def limit_findings(machine: Machine, plan: Plan) -> Iterator[Finding]:
     """A current limit that stands between a strong enough motor and the lift."""
     task = first_lift(plan)
-    if task is None or not drive_point(machine, task.duty).limited:
+    if task is None:
         return
-    unlimited = replace(machine, controller=replace(machine.controller, current_limit=None))
-    margin, free = static_margin(machine, task), static_margin(unlimited, task)
-    if margin is None or free is None or margin.value > 1.0 or free.value <= 1.0:
+    if task.duty < machine.controller.minimum_duty:
+        text = f"The lift asks for a duty of {number(task.duty)}; below {number(machine.controller.minimum_duty)} "
+        text += "the controller's output stays off, and the arm does not move."
+        yield finding(Level.ERROR, "duty-below-minimum", "moves", text, "more duty")
         return
-    motor = machine.motor
-    current = rest_torque(machine, margin.angle, 1) / (motor.count * motor.torque_constant)
-    yield finding(
-        Level.ERROR,
-        "current-limit-blocks",
-        "controller.current_limit",
-        f"At the limit of {number(machine.controller.current_limit or 0.0)} A the motor cannot raise the arm at "
-        f"{degrees(margin.angle)}, though without it it could.",
-        f"a limit of {number(rounded_up(current * 1.0001))} A or more",
-    )
+    point = drive_point(machine, task.duty)
+    margin = static_margin(machine, task)
+    if margin is not None and margin.value <= 1.0 and (point.limited or point.starved):
+        yield from blocking_limit(machine, task, margin.angle)
+    ration = machine.controller.supply_current_limit
+    if ration is not None and point.limited and point.duty < LOW_DUTY:
+        text = f"The limit of {number(ration)} A is on the supply's side: at stall it lets {number(point.current)} A "
+        text += f"through each motor at a duty of {percent(point.duty)}. It guards the supply, not the winding."
+        yield finding(
+            Level.WARNING,
+            "supply-side-limit",
+            "controller.supply_current_limit",
+            text,
+            "a limit of the motor's current",
+        )
+
+
+def blocking_limit(machine: Machine, task: LiftTask, angle: float) -> Iterator[Finding]:
+    """Each limit without which the stalled drive would raise the arm at its worst angle [rad], and what it must be."""
+    controller, outlet = machine.controller, machine.outlet
+    needed = rest_torque(machine, angle, 1)
+    current = needed / (machine.motor.count * machine.motor.torque_constant)
+
+    def frees(other: Machine) -> bool:
+        margin = static_margin(other, task)
+        return margin is not None and margin.value > 1.0
+
+    if controller.current_limit is not None and frees(
+        replace(machine, controller=replace(controller, current_limit=None))
+    ):
+        yield finding(
+            Level.ERROR,
+            "current-limit-blocks",
+            "controller.current_limit",
+            f"At the limit of {number(controller.current_limit)} A the motor cannot raise the arm at "
+            f"{degrees(angle)}, though without it it could.",
+            f"a limit of {number(rounded_up(current * 1.0001))} A or more",
+        )
+    ration = controller.supply_current_limit
+    if ration is not None and frees(replace(machine, controller=replace(controller, supply_current_limit=None))):
+        text = (
+            f"At {number(ration)} A from the supply the motor cannot raise the arm at {degrees(angle)}, though without "
+        )
+        text += "that limit it could."
+        yield finding(Level.ERROR, "current-limit-blocks", "controller.supply_current_limit", text, "a higher limit")
+    if outlet is not None and frees(replace(machine, outlet=None)):
+        text = f"At its limit of {number(outlet.current_limit)} A the supply lets the bus fall until the motor cannot "
+        text += f"raise the arm at {degrees(angle)}, though a supply without that limit could."
+        folds = "" if outlet.short_circuit_current is None else ", or one whose limit does not fold back"
+        amps = rounded_up(machine.motor.count * task.duty * current + machine.other_loads)
+        mend = f"a supply of {number(amps)} A or more"
+        yield finding(Level.ERROR, "supply-limit-blocks", "supply.bench.current_limit", text, mend + folds)
 
 
 def mend_text(assessment: Assessment) -> str:

@@ -16,9 +16,11 @@ from armsim.checks.stalls import MENDS, stall_cause, stall_kind, travel_outcomes
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.run import Event, Kind, Run
 from armsim.parts.battery import open_circuit_voltage
+from armsim.parts.outlet import Outlet, capacitance_to_stay_below
 
 SAG = 0.8  #: share of open-circuit voltage below which the bus is worth a word
 CLOSED = 1e-6  #: largest residual of a trusted energy account, over the throughput
+RISE, CEILING = 1.02, 1.2  #: of the set voltage: what is worth a word, and what electronics usually stand [-]
 TRICKLE = 0.01  #: current into the source below which nothing is said [A]
 CAUGHT = math.radians(1.0)  #: overshoot of a hold from which on it is worth a word
 SETTLED = (Kind.DRIVE_ON, Kind.HOLD, Kind.REST, Kind.END)
@@ -76,9 +78,37 @@ def supply_findings(machine: Machine, run: Run) -> Iterator[Finding]:
         yield finding(Level.WARNING, "bus-sags", "supply", text, "thicker or shorter wires, or a stronger battery")
     back = run.peaks.supply_current_back
     if back.value < -TRICKLE:
-        text = f"Up to {number(-back.value)} A flow back into the source (t = {number(back.time)} s). A battery takes "
-        text += "them; a bench supply that cannot sink current lets the bus voltage rise instead."
+        text = f"Up to {number(-back.value)} A flow back into the source (t = {number(back.time)} s), which takes them."
         yield finding(Level.NOTE, "returns-energy", "supply", text)
+    if machine.outlet is not None:
+        yield from outlet_findings(machine, machine.outlet, run)
+
+
+def outlet_findings(machine: Machine, outlet: Outlet, run: Run) -> Iterator[Finding]:
+    """What a supply with limits does to the run."""
+    limited = run.first(Kind.SUPPLY_LIMITS)
+    if limited is not None:
+        bus = run.peaks.bus_voltage.value
+        text = f"The supply comes to its limit of {number(outlet.current_limit)} A at t = {number(limited.time)} s and "
+        text += f"{degrees(limited.angle)}; the bus falls as far as {number(max(bus, 0.0))} V and the motor gets no more."
+        yield finding(Level.WARNING, "supply-limits", "supply.bench.current_limit", text, "a supply that gives more")
+    peak, source = run.peaks.bus_highest, machine.highest_voltage
+    if not outlet.can_sink and peak.value > RISE * source:
+        ceiling = machine.controller.overvoltage or CEILING * source
+        energy = 0.5 * outlet.capacitance * (peak.value**2 - source**2)
+        text = f"The supply takes no current back: {number(energy)} J from the motor raise the bus from "
+        text += f"{number(source)} V to {number(peak.value)} V (t = {number(peak.time)} s)."
+        mend = "a battery, a brake resistor that switches in above the set voltage, or a slower stop"
+        if peak.value > ceiling:
+            needed = capacitance_to_stay_below(source, ceiling, energy)
+            mend += f"; {number(1e3 * needed)} mF on the bus would keep it below {number(ceiling)} V"
+        level = Level.ERROR if peak.value > ceiling else Level.WARNING
+        yield finding(level, "bus-rises", "supply.bench.can_sink", text, mend)
+    resets = [event for event in run.events if event.kind is Kind.OVERVOLTAGE]
+    if resets:
+        text = f"The controller switches off on overvoltage {len(resets)} times, first at t = "
+        text += f"{number(resets[0].time)} s at {degrees(resets[0].angle)}; each time the arm is left to itself."
+        yield finding(Level.ERROR, "overvoltage-resets", "supply.overvoltage", text, "a supply that takes current back")
 
 
 def heat_findings(machine: Machine, run: Run) -> Iterator[Finding]:

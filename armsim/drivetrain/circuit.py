@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from armsim.drivetrain.machine import Machine
 from armsim.parts.battery import open_circuit_voltage
-from armsim.parts.bridge import bus_voltage, duty_for_current
+from armsim.parts.bridge import bus_voltage, duty_for_current, duty_out
 from armsim.parts.motor import brush_voltage, flux_ratio, resistance_ratio
 from armsim.parts.outlet import limit_line
 
@@ -50,7 +50,7 @@ def drive_point(
 
     Where the current that would flow exceeds what the supply gives, or a limit of the controller, that decides.
     """
-    loop = loop_of(machine, motor_speed, warmth, charge_drawn)
+    loop, duty = loop_of(machine, motor_speed, warmth, charge_drawn), duty_out(machine.controller, duty)
     current, starved = free_current(machine, loop, duty), False
     outlet = machine.outlet
     if outlet is not None:

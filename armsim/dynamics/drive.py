@@ -11,6 +11,7 @@ from armsim.dynamics.run import Kind
 from armsim.dynamics.state import ANGLE, BUS, CURRENT, SPEED
 from armsim.dynamics.steering import Steering, along, look_again, standing, tuned
 from armsim.dynamics.voyage import Command, Off, Push, Situation, Steer, Voyage, set_entry
+from armsim.parts.bridge import Controller, duty_out
 
 
 def engage(voyage: Voyage, situation: Situation, command: Command) -> Situation:
@@ -26,10 +27,11 @@ def engage(voyage: Voyage, situation: Situation, command: Command) -> Situation:
     return take_helm(voyage, situation, command)
 
 
-def set_duty(voyage: Voyage, situation: Situation, wanted: float) -> Situation:
-    """Drive with a duty, by the controller's ramp where it has one."""
-    machine, mode = voyage.machine, situation.mode
-    now, ramp = duty_in_force(voyage, situation), machine.controller.ramp
+def set_duty(voyage: Voyage, situation: Situation, asked: float) -> Situation:
+    """Drive with a duty, by the controller's ramp where it has one; from rest that begins at the least duty."""
+    controller, mode = voyage.machine.controller, situation.mode
+    now, ramp, wanted = duty_in_force(voyage, situation), controller.ramp, duty_out(controller, asked)
+    now = math.copysign(max(abs(now), controller.minimum_duty), wanted) if now * wanted >= 0.0 else now
     duty = Duty(start=wanted, since=situation.time)
     if ramp > 0.0 and now != wanted:
         duty = Duty(start=now, rate=math.copysign(1.0 / ramp, wanted - now), since=situation.time)
@@ -81,15 +83,15 @@ def steer(voyage: Voyage, situation: Situation) -> Situation:
         if math.copysign(1.0, mode.current) * (after.duty - needed) > 0.0 and mode.drive is Drive.REGULATING:
             return replace(situation, mode=replace(mode, duty=Duty(start=after.duty, since=situation.time)))
         voyage.journal.note(Kind.LIMIT_LEFT, situation.time, situation.state)
-    duty = Duty(start=after.duty, since=situation.time)
+    duty = Duty(start=duty_out(voyage.machine.controller, after.duty), since=situation.time)
     return replace(situation, mode=replace(mode, drive=Drive.DRIVING, duty=duty))
 
 
-def wished_duty(situation: Situation, command: Command) -> float:
-    """The duty asked for, whatever a limit makes of it. [-]"""
+def wished_duty(controller: Controller, situation: Situation, command: Command) -> float:
+    """The duty that the bridge would give of what is asked for, whatever a limit makes of it. [-]"""
     if isinstance(command, Push):
-        return command.duty
-    return 0.0 if situation.steering is None else situation.steering.duty
+        return duty_out(controller, command.duty)
+    return 0.0 if situation.steering is None else duty_out(controller, situation.steering.duty)
 
 
 def switch_off(voyage: Voyage, situation: Situation, shorted: bool | None = None) -> Situation:
@@ -128,7 +130,12 @@ def enter_limit(voyage: Voyage, situation: Situation) -> Situation:
 def enter_ration(voyage: Voyage, situation: Situation) -> Situation:
     """What the bridge draws has come to its limit: from now on the duty keeps it there."""
     voyage.journal.note(Kind.LIMIT_ENTERED, situation.time, situation.state, "of the supply")
-    return replace(situation, mode=replace(situation.mode, drive=Drive.RATIONED, saturated=False))
+    machine, mode, ration = voyage.machine, situation.mode, voyage.machine.controller.supply_current_limit
+    assert ration is not None
+    duty = circuit(machine, mode, situation.time, situation.state.tolist()).duty
+    held = set_entry(situation, CURRENT, ration / duty)
+    voyage.journal.book("switching", situation.state, held.state)
+    return replace(held, mode=replace(mode, drive=Drive.RATIONED, saturated=False))
 
 
 def release(voyage: Voyage, situation: Situation) -> Situation:

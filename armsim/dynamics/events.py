@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from armsim.drivetrain.machine import Machine
 from armsim.dynamics.drive import change_flow, engage, enter_limit, enter_ration, release, saturate, steer, wished_duty
 from armsim.dynamics.guards import Guard, Signal, guards_of
 from armsim.dynamics.journal import Journal
@@ -51,7 +52,7 @@ def next_event(
 
 def known_times(voyage: Voyage, situation: Situation, command: Command) -> list[float]:
     """Times at which something will happen whatever the machine does. [s]"""
-    known = [situation.wakes, ramp_end(situation, command)]
+    known = [situation.wakes, ramp_end(voyage.machine, situation, command)]
     if voyage.halt.time is not None:
         known.append(voyage.halt.time)
     steering = situation.steering
@@ -71,12 +72,12 @@ def cut_guards(voyage: Voyage, situation: Situation) -> list[Guard]:
     return [Guard(Signal.CUT_ANGLE, lambda _t, y, _: side * (angle - y[ANGLE]), 1.0)]
 
 
-def ramp_end(situation: Situation, command: Command) -> float:
+def ramp_end(machine: Machine, situation: Situation, command: Command) -> float:
     """When the commanded duty arrives at what is asked. [s]"""
     mode = situation.mode
     if isinstance(command, Off) or not mode.powered or mode.duty.rate == 0.0:
         return math.inf
-    return mode.duty.since + (wished_duty(situation, command) - mode.duty.start) / mode.duty.rate
+    return mode.duty.since + (wished_duty(machine.controller, situation, command) - mode.duty.start) / mode.duty.rate
 
 
 def awake(situation: Situation) -> Situation:
@@ -92,7 +93,7 @@ def at_known_time(
     voyage: Voyage, situation: Situation, command: Command, until: float
 ) -> tuple[Situation, Signal | None]:
     """A time known beforehand has come: the halt, the end of a move, a restart, a look of the loop, a ramp's end."""
-    time, steering = situation.time, situation.steering
+    time, steering, machine = situation.time, situation.steering, voyage.machine
     if voyage.halt.time is not None and time >= voyage.halt.time:
         raise Halted(voyage.machine, situation)
     if time >= until:
@@ -103,8 +104,8 @@ def at_known_time(
         return resume_motion(voyage, engage(voyage, situation, command)), Signal.CLOCK
     if steering is not None and time >= steering.tick:
         return steer(voyage, situation), Signal.CLOCK
-    if time >= ramp_end(situation, command):
-        duty = Duty(start=wished_duty(situation, command), since=time)
+    if time >= ramp_end(voyage.machine, situation, command):
+        duty = Duty(start=wished_duty(machine.controller, situation, command), since=time)
         situation = replace(situation, mode=replace(situation.mode, duty=duty))
     return situation, Signal.CLOCK
 
@@ -137,7 +138,7 @@ def react(voyage: Voyage, situation: Situation, command: Command, guard: Guard) 
             return break_away(voyage, situation, +1 if guard.signal is Signal.RISES else -1)
         case Signal.LIMIT:
             if mode.saturated:
-                wish = Duty(start=wished_duty(situation, command), since=situation.time)
+                wish = Duty(start=wished_duty(machine.controller, situation, command), since=situation.time)
                 situation = replace(situation, mode=replace(mode, duty=wish))
             return resume_motion(voyage, enter_limit(voyage, situation))
         case Signal.RELEASED:

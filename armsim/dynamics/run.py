@@ -72,6 +72,7 @@ class Peaks:
     supply_current: Extreme  #: largest drawn from the source, other loads included [A]
     supply_current_back: Extreme  #: most negative (returned to the source) [A]
     bus_voltage: Extreme  #: smallest while the supply is connected [V]
+    bus_highest: Extreme  #: largest, likewise [V]
     speed: Extreme  #: largest magnitude of the arm's [rad/s]
     winding: Extreme  #: [degC]
     housing: Extreme  #: [degC]

@@ -26,6 +26,11 @@ class Controller:
     position_loop: LoopSettings = field(default_factory=LoopSettings)
 
 
+def duty_out(controller: Controller, asked: float) -> float:
+    """Duty that leaves a bridge when one is asked for: none below the least it switches at. [-]"""
+    return 0.0 if abs(asked) < controller.minimum_duty else asked
+
+
 def bus_voltage(open_circuit, source_resistance, supply_current):
     """Voltage at the controller's input under the total supply current. [V]"""
     return open_circuit - source_resistance * supply_current

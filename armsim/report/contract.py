@@ -187,6 +187,7 @@ def undervoltage_seen(run: Run | None) -> bool | None:
 def _supply(run: Run | None, energy: Energy | None) -> dict[str, Any]:
     return {
         "bus_voltage_min_v": run.peaks.bus_voltage.value if run else None,
+        "bus_voltage_max_v": run.peaks.bus_highest.value if run else None,
         "undervoltage": undervoltage_seen(run),
         "energy_taken_wh": energy.supplied / 3600.0 if energy else None,
         "state_of_charge_end": charge_left(run),

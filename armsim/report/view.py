@@ -123,6 +123,7 @@ def peaks_of_cycle(cut: Run, cycle: Cycle) -> Peaks:
         supply_current=at(highest(time, cut.supply_current), cycle.supply_current),
         supply_current_back=lowest(time, cut.supply_current),
         bus_voltage=at(lowest(time, cut.bus_voltage), cycle.bus_voltage),
+        bus_highest=highest(time, cut.bus_voltage),
         speed=highest(time, np.abs(cut.speed)),
         winding=at(highest(time, cut.winding), cycle.winding),
         housing=at(highest(time, cut.housing), cycle.housing),

@@ -4,8 +4,10 @@ import math
 
 from armsim.drivetrain.machine import Machine
 from armsim.parts import arm as arm_part
+from armsim.parts.battery import Battery
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
+from armsim.scenario.benches import bench_source, outlet
 from armsim.scenario.counterbalances import counterbalances, counterweight
 from armsim.scenario.dimensions import understood
 from armsim.scenario.mechanical_agreement import mass_points
@@ -24,12 +26,13 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
         notes.default("ambient", "25 degC around the machine")
     return Machine(
         motor=motor(file.motor, notes),
-        battery=battery(supply.battery, notes),
+        battery=_source(supply, notes),
+        outlet=outlet(supply, file.controller, notes),
         wiring_resistance=wiring(supply.wiring, notes),
         conductor_area=conductor_area(supply.wiring),
         other_loads=supply.other_loads,
         protection=tuple(protections(supply.protection, notes)),
-        controller=controller(file.controller, supply.undervoltage, notes),
+        controller=controller(file.controller, supply, notes),
         stages=(
             *rotor_loss(file.motor, notes),
             *stages(file.transmission, notes.default, notes.derived, notes.faults),
@@ -37,6 +40,14 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
         arm=arm(file.arm, notes),
         ambient=file.ambient,
     )
+
+
+def _source(supply: schema.Supply, notes: Notes) -> Battery:
+    """What gives the voltage: exactly one of battery and bench supply is given."""
+    if supply.bench is not None:
+        return bench_source(supply.bench, notes)
+    assert supply.battery is not None
+    return battery(supply.battery, notes)
 
 
 def arm(given: schema.Arm, notes: Notes) -> arm_part.Arm:

@@ -155,6 +155,13 @@ INERTIA = Dimension(
 TIME = Dimension(
     name="a time", vectors=(units.TIME,), offers=("s", "ms", "min", "h"), likely=("s",), shows=(("s", 1.0),)
 )
+CAPACITANCE = Dimension(
+    name="a capacitance",
+    vectors=(units.CAPACITANCE,),
+    offers=("F", "mF", "uF"),
+    likely=("uF",),
+    shows=(("mF", 1e-3), ("uF", 1e-6)),
+)
 CHARGE = Dimension(
     name="a charge", vectors=(units.CHARGE,), offers=("A*h", "mAh"), likely=("A*h",), shows=(("A*h", 3600.0),)
 )
@@ -252,7 +259,7 @@ TEMPERATURE = Dimension(
 ALL = (
     LENGTH, MASS, FORCE, TORQUE, ANGLE, SPEED, VELOCITY, VOLTAGE, CURRENT, RESISTANCE, INDUCTANCE, INERTIA, TIME,
     CHARGE, POWER, AREA, TORQUE_CONSTANT, BACK_EMF_CONSTANT, VELOCITY_CONSTANT, VISCOUS, TORSION_RATE, SPRING_RATE,
-    LINE_DAMPING, THERMAL_RESISTANCE, HEAT_CAPACITY, TEMPERATURE,
+    CAPACITANCE, LINE_DAMPING, THERMAL_RESISTANCE, HEAT_CAPACITY, TEMPERATURE,
 )  # fmt: skip
 
 

@@ -5,6 +5,7 @@ import math
 
 from armsim.parts.motor import row_mismatch
 from armsim.scenario import dimensions as d
+from armsim.scenario.benches import bench_faults
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults, below, given
 from armsim.scenario.numbers import shown
@@ -128,10 +129,12 @@ def _constants_faults(motor: Motor) -> Faults:
 def voltage_warnings(motor: Motor, supply: Supply) -> Faults:
     """A supply far from the voltage of the motor's sheet."""
     nominal = motor.nominal_voltage
-    full = max(volts for _, volts in supply.battery.open_circuit_voltage)
+    if supply.bench is None and supply.battery is None:
+        return
+    full = highest_voltage(supply)
     if nominal is not None and not 0.6 * nominal <= full <= 1.35 * nominal:
         yield (
-            ("supply", "battery", "open_circuit_voltage"),
+            ("supply", "battery", "open_circuit_voltage") if supply.battery else ("supply", "bench", "voltage"),
             Misreading(
                 "SCN132",
                 f"{understood(full, d.VOLTAGE)} drives a motor whose figures hold at {understood(nominal, d.VOLTAGE)}",
@@ -142,19 +145,52 @@ def voltage_warnings(motor: Motor, supply: Supply) -> Faults:
 
 def supply_faults(supply: Supply) -> Faults:
     """Battery, wiring and protection, each whole; the controller's reset below the battery's voltage."""
-    yield from _battery_faults(supply.battery)
+    if supply.battery is not None and supply.bench is not None:
+        yield (
+            ("supply", "bench"),
+            Misreading("SCN122", "a battery and a bench supply both feed the motor", "keep one of the two"),
+        )
+    if supply.battery is None and supply.bench is None:
+        text = "write battery: {open_circuit_voltage: 25.2 V, internal_resistance: 40 mohm} or bench: {voltage: 24 V}"
+        yield ("supply",), Misreading("SCN122", "says nothing of what gives the voltage", text)
+    if supply.battery is not None:
+        yield from _battery_faults(supply.battery)
+    if supply.bench is not None:
+        yield from bench_faults(supply.bench, supply.other_loads)
     if supply.wiring:
         yield from _wiring_faults(supply.wiring)
     for k, device in enumerate(supply.protection):
         yield from _protection_faults(device, ("supply", "protection", k))
-    lowest = min(volts for _, volts in supply.battery.open_circuit_voltage)
+    yield from _range_faults(supply)
+
+
+def highest_voltage(supply: Supply) -> float:
+    """Voltage of the full source. [V]"""
+    if supply.bench is not None:
+        return supply.bench.voltage
+    assert supply.battery is not None
+    return max(volts for _, volts in supply.battery.open_circuit_voltage)
+
+
+def _range_faults(supply: Supply) -> Faults:
+    """The source within the controller's voltages."""
+    if supply.battery is None and supply.bench is None:
+        return
+    if supply.overvoltage is not None and supply.overvoltage <= highest_voltage(supply):
+        source = understood(highest_voltage(supply), d.VOLTAGE)
+        yield (
+            ("supply", "overvoltage"),
+            Misreading("SCN121", f"is not above the source's {source}", "the controller would never start"),
+        )
+    points = [] if supply.battery is None else [volts for _, volts in supply.battery.open_circuit_voltage]
+    lowest = min([*points, highest_voltage(supply)])
     if supply.undervoltage is not None and supply.undervoltage >= lowest:
         battery = understood(lowest, d.VOLTAGE)
         yield (
             ("supply", "undervoltage"),
             Misreading(
                 "SCN121",
-                f"{understood(supply.undervoltage, d.VOLTAGE)} is not below the battery's {battery}",
+                f"{understood(supply.undervoltage, d.VOLTAGE)} is not below the source's {battery}",
                 "the controller would never start",
             ),
         )

@@ -93,6 +93,17 @@ class Battery(Keys):
     state_of_charge: Level | None = None
 
 
+class Bench(Keys):
+    """A bench or mains supply by its settings."""
+
+    example = "{voltage: 24 V, current_limit: 20 A}"
+    voltage: Voltage
+    current_limit: Current | None = None
+    short_circuit_current: Current | None = None
+    can_sink: Annotated[bool, r.yes_no()] = False
+    internal_resistance: Resistance | None = None
+
+
 class Wiring(Keys):
     """The run from battery to controller, one way, or its resistance."""
 
@@ -130,13 +141,15 @@ class Protection(Keys):
 
 
 class Supply(Keys):
-    """Battery, wiring and protection."""
+    """Battery or bench supply, wiring and protection."""
 
     example = "{battery: {open_circuit_voltage: 25.2 V, internal_resistance: 40 mohm}}"
-    battery: Battery
+    battery: Battery | None = None
+    bench: Bench | None = None
     wiring: Wiring | None = None
     protection: list[Protection] = Field(default_factory=list)
     undervoltage: Voltage | None = None
+    overvoltage: Voltage | None = None
     other_loads: Annotated[float, r.quantity(d.CURRENT, least=0.0, usual=(1e-3, 200.0))] = 0.0
 
 
@@ -156,10 +169,13 @@ class Controller(Keys):
 
     example = "{current_limit: 60 A, ramp: 0.2 s}"
     current_limit: Current | None = None
+    supply_current_limit: Current | None = None
+    minimum_duty: Annotated[float, r.share(zero=True)] = 0.0
     ramp: Pause = 0.0
     when_off: Annotated[str, r.choice("shorted", "open")] = "open"
     bridge_resistance: Resistance = 0.0
     restart_time: Pause = 0.5
+    input_capacitance: Annotated[float, r.quantity(d.CAPACITANCE, above=0.0, usual=(1e-6, 1.0))] | None = None
     position_loop: PositionLoop | None = None
 
 

@@ -119,7 +119,7 @@ def _own_curve(device: schema.Protection, path: Path, notes: Notes) -> Protectio
     )
 
 
-def controller(given: schema.Controller, undervoltage: float | None, notes: Notes) -> Controller:
+def controller(given: schema.Controller, supply: schema.Supply, notes: Notes) -> Controller:
     """The controller, without limit or ramp unless told."""
     defaults = {
         "current_limit": "none: the current is limited by resistance alone",
@@ -130,15 +130,18 @@ def controller(given: schema.Controller, undervoltage: float | None, notes: Note
     for key, text in defaults.items():
         if key not in given.model_fields_set:
             notes.default(f"controller.{key}", text)
-    if undervoltage is None:
+    if supply.undervoltage is None:
         notes.default("supply.undervoltage", "not given: the controller works at any voltage")
     elif "restart_time" not in given.model_fields_set:
         notes.default("controller.restart_time", "0.5 s from a reset until it drives again")
     return Controller(
         current_limit=given.current_limit,
+        supply_current_limit=given.supply_current_limit,
+        minimum_duty=given.minimum_duty,
         ramp=given.ramp,
         shorted_when_off=given.when_off == "shorted",
         resistance=given.bridge_resistance,
-        undervoltage=undervoltage,
+        undervoltage=supply.undervoltage,
+        overvoltage=supply.overvoltage,
         restart=given.restart_time,
     )

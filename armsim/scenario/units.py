@@ -40,6 +40,7 @@ LENGTH, MASS, TIME, CURRENT = vector_of(m=1), vector_of(kg=1), vector_of(s=1), v
 FORCE, TORQUE = vector_of(kg=1, m=1, s=-2), vector_of(kg=1, m=2, s=-2)
 POWER, VOLTAGE = vector_of(kg=1, m=2, s=-3), vector_of(kg=1, m=2, s=-3, A=-1)
 RESISTANCE, INDUCTANCE = vector_of(kg=1, m=2, s=-3, A=-2), vector_of(kg=1, m=2, s=-2, A=-2)
+CAPACITANCE = vector_of(kg=-1, m=-2, s=4, A=2)
 CHARGE, ANGLE, SPEED = vector_of(s=1, A=1), vector_of(rad=1), vector_of(s=-1, rad=1)
 KELVIN, FREQUENCY = vector_of(K=1), vector_of(s=-1)
 
@@ -82,6 +83,9 @@ _TABLE: tuple[tuple[str, Fraction, Vector, str], ...] = (
     ("H henry henries", Fraction(1), INDUCTANCE, "inductance"),
     ("mH millihenry millihenries", Fraction(1, 1000), INDUCTANCE, "inductance"),
     ("uH microhenry microhenries", Fraction(1, 10**6), INDUCTANCE, "inductance"),
+    ("F farad farads", Fraction(1), CAPACITANCE, "capacitance"),
+    ("mF millifarad millifarads", Fraction(1, 1000), CAPACITANCE, "capacitance"),
+    ("uF microfarad microfarads \u00b5F \u03bcF", Fraction(1, 10**6), CAPACITANCE, "capacitance"),
     ("W watt watts", Fraction(1), POWER, "power"),
     ("mW milliwatt milliwatts", Fraction(1, 1000), POWER, "power"),
     ("kW kilowatt kilowatts", Fraction(1000), POWER, "power"),

@@ -25,6 +25,10 @@ EXCLUSIVE: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
         (("velocity_constant",), ("torque_constant",)),
         (_ROW, _CONSTANTS),
     ),
+    "supply": (
+        (("battery",), ("bench",)),
+        (("bench",), ("battery",)),
+    ),
     "supply.wiring": (
         (("gauge",), ("area", "resistance")),
         (("area",), ("gauge", "resistance")),

@@ -17,7 +17,7 @@ KEYS = {
     "stall_kind stall_cause mends",
     "motion": "speed_peak_deg_per_s tip_speed_peak_m_per_s stop_impact_deg_per_s",
     "current": "motor_peak_a motor_rms_a supply_peak_a supply_rms_a holding_motor_a",
-    "supply": "bus_voltage_min_v undervoltage energy_taken_wh state_of_charge_end",
+    "supply": "bus_voltage_min_v bus_voltage_max_v undervoltage energy_taken_wh state_of_charge_end",
     "thermal": "winding_peak_c housing_peak_c limit_c time_to_limit_s time_to_limit_warm_s",
     "cycles": "count completed stepped settled settles_at_winding_c settles_at_housing_c table",
     "holding": "unpowered_holds hold_margin hold_angle_deg hold_margin_torque_nm payload_to_sink_kg reverse_torque_nm "
