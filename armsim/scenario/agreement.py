@@ -4,6 +4,7 @@ from typing import Any
 
 from armsim.scenario import electrical_agreement as electrical
 from armsim.scenario import mechanical_agreement as mechanical
+from armsim.scenario import motor_agreement
 from armsim.scenario.counterbalances import counterbalance_faults
 from armsim.scenario.faults import Faults
 from armsim.scenario.readers import Reading
@@ -29,11 +30,11 @@ def check(sections: Sections, document: Document, reading: Reading) -> None:
 def _faults(values: dict[str, Any]) -> Faults:
     motor, supply, arm = values.get("motor"), values.get("supply"), values.get("arm")
     if motor:
-        yield from electrical.motor_faults(motor)
+        yield from motor_agreement.motor_faults(motor)
     if supply:
         yield from electrical.supply_faults(supply)
     if motor and supply:
-        yield from electrical.voltage_warnings(motor, supply)
+        yield from motor_agreement.voltage_warnings(motor, supply)
     for k, stage in enumerate(values.get("transmission", ())):
         if stage:
             yield from mechanical.stage_faults(stage, ("transmission", k))

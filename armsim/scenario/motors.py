@@ -5,7 +5,7 @@ from armsim.parts.stage import ConstantEfficiency, Stage
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
 from armsim.scenario.dimensions import understood
-from armsim.scenario.electrical_agreement import CONSTANTS, ROW
+from armsim.scenario.motor_agreement import CONSTANTS, ROW
 from armsim.scenario.notes import Notes
 from armsim.scenario.problems import Misreading
 

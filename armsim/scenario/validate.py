@@ -10,11 +10,12 @@ from typing import Annotated, Any, Union, get_args, get_origin
 from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 
+from armsim.scenario.keys import Keys
 from armsim.scenario.numbers import clean
 from armsim.scenario.problems import Misreading, Place, Problem, printable, quoted, shortened
 from armsim.scenario.quantities import refuse_cell_count
 from armsim.scenario.readers import TOLD, Reading
-from armsim.scenario.schema import Keys, ScenarioFile
+from armsim.scenario.schema import ScenarioFile
 from armsim.scenario.source import Leaf, Listing, Section, Tree
 from armsim.scenario.variants import Document
 

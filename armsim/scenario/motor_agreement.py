@@ -1,0 +1,136 @@
+"""What the motor's figures must agree on, among themselves and with the supply."""
+
+from armsim.parts.motor import row_mismatch
+from armsim.scenario import dimensions as d
+from armsim.scenario.dimensions import understood
+from armsim.scenario.electrical_agreement import highest_voltage
+from armsim.scenario.faults import Faults, below, given
+from armsim.scenario.problems import Misreading
+from armsim.scenario.schema import Motor, Supply
+
+ROW = ("nominal_voltage", "no_load_speed", "no_load_current", "stall_torque", "stall_current")
+CONSTANTS = (
+    "torque_constant",
+    "velocity_constant",
+    "back_emf_constant",
+    "resistance",
+    "coulomb_friction",
+    "viscous_friction",
+)
+ROUNDING = 0.005  #: by which a back-EMF constant may lie below its torque constant as printed [-]
+_LARGE_MISMATCH = 0.05  #: of a catalogue row, worth telling [-]
+
+
+def motor_faults(motor: Motor) -> Faults:
+    """One complete way of describing the motor, whose numbers are possible."""
+    row, constants = given(motor, ROW[1:]), given(motor, CONSTANTS)
+    if row and constants:
+        yield (
+            ("motor", constants[0]),
+            Misreading(
+                "SCN122",
+                f"a catalogue row ({row[0]} ...) and constants ({constants[0]} ...) both describe the motor",
+                "keep one of the two",
+            ),
+        )
+    elif row:
+        yield from _row_faults(motor)
+    elif constants:
+        yield from _constants_faults(motor)
+    else:
+        yield (
+            ("motor",),
+            Misreading(
+                "SCN122",
+                "says nothing of what the motor can do",
+                f"give {', '.join(ROW)}; or torque_constant and resistance",
+            ),
+        )
+    if motor.breakaway_friction is not None and motor.breakaway_friction < (motor.coulomb_friction or 0.0):
+        yield ("motor", "breakaway_friction"), below("breakaway friction", "coulomb_friction")
+
+
+def _row_faults(motor: Motor) -> Faults:
+    missing = [key for key in ROW if getattr(motor, key) is None]
+    for key in missing:
+        yield ("motor", key), Misreading("SCN103", "is missing", f"a catalogue row is {', '.join(ROW)}")
+    if missing:
+        return
+    assert motor.stall_current is not None
+    assert motor.no_load_current is not None
+    if motor.no_load_current >= motor.stall_current:
+        free, stall = (understood(amps, d.CURRENT) for amps in (motor.no_load_current, motor.stall_current))
+        yield ("motor", "no_load_current"), Misreading("SCN121", f"free {free} is not below stall {stall}: swapped?")
+        return
+    mismatch = float(row_mismatch(*(getattr(motor, key) for key in ROW)))
+    if abs(mismatch) > _LARGE_MISMATCH:
+        yield ("motor", "stall_torque"), _mismatch_warning(motor, mismatch)
+
+
+def _mismatch_warning(motor: Motor, mismatch: float) -> Misreading:
+    assert motor.stall_torque is not None
+    torque = understood(motor.stall_torque, d.TORQUE)
+    percent = f"{abs(mismatch) * 100:.3g} %"
+    if mismatch > 0.0:
+        return Misreading(
+            "SCN131",
+            f"the row contradicts itself: {torque} at stall is {percent} more than its speed and currents allow",
+            "torque per ampere above volt per speed would make energy; the run uses the smaller. Check the row's units",
+        )
+    return Misreading(
+        "SCN131",
+        f"the row contradicts itself: {torque} at stall is {percent} less than its speed and currents promise",
+        "taken as a loss inside the motor; check the row's units, and whether the torque is that of a gearbox",
+    )
+
+
+def _constants_faults(motor: Motor) -> Faults:
+    if motor.torque_constant is not None and motor.velocity_constant is not None:
+        yield (
+            ("motor", "velocity_constant"),
+            Misreading(
+                "SCN122",
+                "torque_constant is given too, and one follows from the other",
+                "keep one; back_emf_constant may stand beside torque_constant",
+            ),
+        )
+    if motor.torque_constant is None and motor.velocity_constant is None:
+        yield (
+            ("motor", "torque_constant"),
+            Misreading("SCN103", "is missing", "give torque_constant or velocity_constant"),
+        )
+    if motor.resistance is None:
+        yield (
+            ("motor", "resistance"),
+            Misreading("SCN103", "is missing", "such as resistance: 0.5 ohm, of the winding with its brushes"),
+        )
+    if motor.back_emf_constant is None:
+        return
+    torque_constant = motor.torque_constant or (1.0 / motor.velocity_constant if motor.velocity_constant else 0.0)
+    if motor.back_emf_constant < torque_constant * (1.0 - ROUNDING):
+        back_emf = understood(motor.back_emf_constant, d.BACK_EMF_CONSTANT)
+        yield (
+            ("motor", "back_emf_constant"),
+            Misreading(
+                "SCN121",
+                f"{back_emf} is below the torque constant, {understood(torque_constant, d.TORQUE_CONSTANT)}",
+                "in SI the two are equal but for losses; less back-EMF than torque per ampere would make energy",
+            ),
+        )
+
+
+def voltage_warnings(motor: Motor, supply: Supply) -> Faults:
+    """A supply far from the voltage of the motor's sheet."""
+    nominal = motor.nominal_voltage
+    if supply.bench is None and supply.battery is None:
+        return
+    full = highest_voltage(supply)
+    if nominal is not None and not 0.6 * nominal <= full <= 1.35 * nominal:
+        yield (
+            ("supply", "battery", "open_circuit_voltage") if supply.battery else ("supply", "bench", "voltage"),
+            Misreading(
+                "SCN132",
+                f"{understood(full, d.VOLTAGE)} drives a motor whose figures hold at {understood(nominal, d.VOLTAGE)}",
+                f"speed and stall figures are scaled by {full / nominal:.3g}; nominal_voltage is that of the figures",
+            ),
+        )
