@@ -89,15 +89,14 @@ def heat_flows(copper_loss, friction_loss, winding, housing, ambient, heat):
 
 
 @dataclass(frozen=True, kw_only=True)
-class CatalogueFit:
-    """Motor constants read out of a five-number catalogue row, and how far the row contradicts itself."""
+class Constants:
+    """What figures of a motor, however they were given, come down to."""
 
-    resistance: float
-    constant: float  #: back-EMF constant from the speed row, torque constant of the air gap alike
-    coulomb_torque: float
-    viscous_drag: float
-    torque_share: float  #: of the torque that the constant promises, what the stall row leaves, <= 1 [-]
-    mismatch: float  #: stall torque per ampere over the speed-row constant, minus one [-]
+    resistance: float  #: [ohm]
+    constant: float  #: of the air gap, torque and back-EMF alike [N*m/A = V*s/rad]
+    coulomb_torque: float  #: [N*m]
+    viscous_drag: float  #: [N*m*s/rad]
+    torque_share: float = 1.0  #: of the torque that the constant promises, what the torque figures leave, <= 1 [-]
 
 
 def speed_row_constant(voltage, no_load_speed, no_load_current, stall_current):
@@ -124,17 +123,16 @@ def from_catalogue_row(
     R = V/Is; k from the speed row. A stall torque below k Is - tc is a loss that grows with load (armature reaction,
     brush friction): the share left is returned for a lossy stage behind the rotor, so that energy is never created
     in either direction of power. A stall torque above it would create energy: the share stays one, and the machine
-    then has less stall torque than the row promises. The mismatch is returned, not hidden.
+    then has less stall torque than the row promises. How far the row contradicts itself, row_mismatch tells.
     """
     constant = speed_row_constant(voltage, no_load_speed, no_load_current, stall_current)
     coulomb, viscous = split_drag(constant * no_load_current, no_load_speed, coulomb_share)
-    return CatalogueFit(
+    return Constants(
         resistance=voltage / stall_current,
         constant=constant,
         coulomb_torque=coulomb,
         viscous_drag=viscous,
         torque_share=min(1.0, stall_torque / (constant * stall_current - coulomb)),
-        mismatch=row_mismatch(voltage, no_load_speed, no_load_current, stall_torque, stall_current),
     )
 
 

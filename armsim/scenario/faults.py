@@ -17,3 +17,8 @@ def given(section: Any, keys: tuple[str, ...]) -> list[str]:
 def below(what: str, other: str) -> Misreading:
     """Friction at rest below friction in motion."""
     return Misreading("SCN121", f"{what} is below {other}", "what holds at rest is at least what drags in motion")
+
+
+def percent_off(ratio: float) -> str:
+    """How far one figure lies from another, given their ratio: 12.8 % less."""
+    return f"{abs(ratio - 1.0) * 100:.3g} % {'more' if ratio > 1.0 else 'less'}"

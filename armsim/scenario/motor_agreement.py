@@ -1,14 +1,17 @@
 """What the motor's figures must agree on, among themselves and with the supply."""
 
+from collections.abc import Callable
+
 from armsim.parts.motor import row_mismatch
 from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
+from armsim.scenario.faults import Faults, below, given, percent_off
+from armsim.scenario.motor_data import ROW
+from armsim.scenario.motor_test_agreement import measured_faults
 from armsim.scenario.electrical_agreement import highest_voltage
-from armsim.scenario.faults import Faults, below, given
 from armsim.scenario.problems import Misreading
 from armsim.scenario.schema import Motor, Supply
 
-ROW = ("nominal_voltage", "no_load_speed", "no_load_current", "stall_torque", "stall_current")
 CONSTANTS = (
     "torque_constant",
     "velocity_constant",
@@ -18,36 +21,39 @@ CONSTANTS = (
     "viscous_friction",
 )
 ROUNDING = 0.005  #: by which a back-EMF constant may lie below its torque constant as printed [-]
+RESISTANCE_SCATTER = 0.1  #: between units of one make, and between ways of measuring [-]
 _LARGE_MISMATCH = 0.05  #: of a catalogue row, worth telling [-]
 
 
 def motor_faults(motor: Motor) -> Faults:
     """One complete way of describing the motor, whose numbers are possible."""
-    row, constants = given(motor, ROW[1:]), given(motor, CONSTANTS)
-    if row and constants:
-        yield (
-            ("motor", constants[0]),
-            Misreading(
-                "SCN122",
-                f"a catalogue row ({row[0]} ...) and constants ({constants[0]} ...) both describe the motor",
-                "keep one of the two",
-            ),
-        )
-    elif row:
-        yield from _row_faults(motor)
-    elif constants:
-        yield from _constants_faults(motor)
+    ways = _ways(motor)
+    if not ways:
+        hint = f"give {', '.join(ROW)}; or torque_constant and resistance; or measured points"
+        yield ("motor",), Misreading("SCN122", "says nothing of what the motor can do", hint)
+    elif len(ways) == 1:
+        yield from _CHECKS[ways[0][0]](motor)
     else:
+        (_, _, first), (_, key, second) = ways[:2]
         yield (
-            ("motor",),
-            Misreading(
-                "SCN122",
-                "says nothing of what the motor can do",
-                f"give {', '.join(ROW)}; or torque_constant and resistance",
-            ),
+            ("motor", key),
+            Misreading("SCN122", f"{first} and {second} both describe the motor", "keep one of the two"),
         )
     if motor.breakaway_friction is not None and motor.breakaway_friction < (motor.coulomb_friction or 0.0):
         yield ("motor", "breakaway_friction"), below("breakaway friction", "coulomb_friction")
+
+
+def _ways(motor: Motor) -> list[tuple[str, str, str]]:
+    """The ways in which the motor is described: name, first key, words."""
+    row, constants = given(motor, ROW[1:]), given(motor, CONSTANTS)
+    if row and constants == ["resistance"]:
+        constants = []  # a printed resistance checks the row
+    ways = [
+        ("row", row, "a catalogue row ({} ...)"),
+        ("constants", constants, "constants ({} ...)"),
+        ("measured", given(motor, ("measured",)), "points ({})"),
+    ]
+    return [(way, keys[0], words.format(keys[0])) for way, keys, words in ways if keys]
 
 
 def _row_faults(motor: Motor) -> Faults:
@@ -65,21 +71,40 @@ def _row_faults(motor: Motor) -> Faults:
     mismatch = float(row_mismatch(*(getattr(motor, key) for key in ROW)))
     if abs(mismatch) > _LARGE_MISMATCH:
         yield ("motor", "stall_torque"), _mismatch_warning(motor, mismatch)
+    if motor.resistance is not None:
+        yield from _printed_resistance(motor)
+
+
+def _printed_resistance(motor: Motor) -> Faults:
+    assert motor.resistance is not None
+    assert motor.nominal_voltage is not None
+    assert motor.stall_current is not None
+    implied = motor.nominal_voltage / motor.stall_current
+    if abs(motor.resistance / implied - 1.0) > RESISTANCE_SCATTER:
+        yield (
+            ("motor", "resistance"),
+            Misreading(
+                "SCN131",
+                f"the resistance is {percent_off(motor.resistance / implied)} than the "
+                f"{understood(implied, d.RESISTANCE)} that voltage over stall current gives",
+                "the run uses the latter, brushes and leads included; a current clipped in the test makes it too large",
+            ),
+        )
 
 
 def _mismatch_warning(motor: Motor, mismatch: float) -> Misreading:
     assert motor.stall_torque is not None
     torque = understood(motor.stall_torque, d.TORQUE)
-    percent = f"{abs(mismatch) * 100:.3g} %"
+    percent = percent_off(1.0 + mismatch)
     if mismatch > 0.0:
         return Misreading(
             "SCN131",
-            f"the row contradicts itself: {torque} at stall is {percent} more than its speed and currents allow",
+            f"the row contradicts itself: {torque} at stall is {percent} than its speed and currents allow",
             "torque per ampere above volt per speed would make energy; the run uses the smaller. Check the row's units",
         )
     return Misreading(
         "SCN131",
-        f"the row contradicts itself: {torque} at stall is {percent} less than its speed and currents promise",
+        f"the row contradicts itself: {torque} at stall is {percent} than its speed and currents promise",
         "taken as a loss inside the motor; check the row's units, and whether the torque is that of a gearbox",
     )
 
@@ -117,6 +142,13 @@ def _constants_faults(motor: Motor) -> Faults:
                 "in SI the two are equal but for losses; less back-EMF than torque per ampere would make energy",
             ),
         )
+
+
+_CHECKS: dict[str, Callable[[Motor], Faults]] = {
+    "row": _row_faults,
+    "constants": _constants_faults,
+    "measured": measured_faults,
+}
 
 
 def voltage_warnings(motor: Motor, supply: Supply) -> Faults:

@@ -1,11 +1,13 @@
-"""The motor from its catalogue row or its constants."""
+"""The motor from its figures, however they are given."""
 
-from armsim.parts.motor import ROTOR_LOSS, CatalogueFit, Heat, Motor, from_catalogue_row
+from armsim.parts.motor import ROTOR_LOSS, Constants, Heat, Motor
 from armsim.parts.stage import ConstantEfficiency, Stage
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
 from armsim.scenario.dimensions import understood
-from armsim.scenario.motor_agreement import CONSTANTS, ROW
+from armsim.scenario.faults import percent_off
+from armsim.scenario.motor_agreement import CONSTANTS
+from armsim.scenario.motor_data import constants, measured_fit
 from armsim.scenario.notes import Notes
 from armsim.scenario.problems import Misreading
 
@@ -16,13 +18,14 @@ MECHANICAL_TIME_CONSTANT = 0.012  #: J R/(k_t k_e) of iron-core rotors where no 
 
 def motor(given: schema.Motor, notes: Notes) -> Motor:
     """The motor's constants, from its row or as given, with what the sheet left out."""
-    constants = _row_constants(given, notes) if given.stall_current is not None else _given_constants(given, notes)
-    coulomb, resistance = constants["coulomb_torque"], constants["resistance"]
+    found = constants(given)
+    _how_found(given, found, notes)
+    coulomb, resistance = found.coulomb_torque, found.resistance
     if given.breakaway_friction is None:
         notes.default("motor.breakaway_friction", f"as the running friction, {understood(coulomb, d.TORQUE)}")
     breakaway = coulomb if given.breakaway_friction is None else given.breakaway_friction
     if breakaway < coulomb:
-        text = f"breakaway friction is below the {understood(coulomb, d.TORQUE)} of running friction that the row tells"
+        text = f"breakaway friction is below the {understood(coulomb, d.TORQUE)} of running friction in the figures"
         notes.faults.append((("motor", "breakaway_friction"), Misreading("SCN121", text, "leave it out, or give more")))
     inductance = given.inductance
     if inductance is None:
@@ -30,14 +33,18 @@ def motor(given: schema.Motor, notes: Notes) -> Motor:
         notes.default("motor.inductance", f"{understood(inductance, d.INDUCTANCE)}, 0.5 ms times the resistance")
     inertia = given.rotor_inertia
     if inertia is None:
-        inertia = MECHANICAL_TIME_CONSTANT * constants["torque_constant"] * constants["back_emf_constant"] / resistance
+        inertia = MECHANICAL_TIME_CONSTANT * found.constant**2 / resistance
         text = (
             f"{understood(inertia, d.INERTIA)}, from a mechanical time constant of 12 ms, typical for iron-core rotors"
         )
         notes.default("motor.rotor_inertia", text)
     return Motor(
         count=given.count,
-        **constants,
+        resistance=resistance,
+        torque_constant=found.constant,
+        back_emf_constant=found.constant,
+        coulomb_torque=coulomb,
+        viscous_drag=found.viscous_drag,
         breakaway_torque=max(breakaway, coulomb),
         inductance=inductance,
         rotor_inertia=inertia,
@@ -47,29 +54,37 @@ def motor(given: schema.Motor, notes: Notes) -> Motor:
     )
 
 
-def _row_constants(given: schema.Motor, notes: Notes) -> dict[str, float]:
-    fit = _row_fit(given)
+def _row_notes(given: schema.Motor, found: Constants, notes: Notes) -> None:
     for key, text in (
-        ("resistance", understood(fit.resistance, d.RESISTANCE)),
-        ("torque_constant", understood(fit.constant, d.TORQUE_CONSTANT)),
+        ("resistance", understood(found.resistance, d.RESISTANCE)),
+        ("torque_constant", understood(found.constant, d.TORQUE_CONSTANT)),
     ):
         notes.derived(f"motor.{key}", f"{text}, from the catalogue row")
     notes.default(
         "motor.coulomb_friction",
-        f"{understood(fit.coulomb_torque, d.TORQUE)}: 70 % of the no-load torque is taken not to grow with speed",
+        f"{understood(found.coulomb_torque, d.TORQUE)}: 70 % of the no-load torque is taken not to grow with speed",
     )
-    return {
-        "resistance": fit.resistance,
-        "torque_constant": fit.constant,
-        "back_emf_constant": fit.constant,
-        "coulomb_torque": fit.coulomb_torque,
-        "viscous_drag": fit.viscous_drag,
-    }
+    if given.resistance is not None:
+        text = f"{understood(given.resistance, d.RESISTANCE)} as printed is a check only"
+        ratio = given.resistance / found.resistance
+        notes.derived("motor.resistance", f"{text}: {percent_off(ratio)} than nominal_voltage over stall_current")
 
 
-def _row_fit(given: schema.Motor) -> CatalogueFit:
-    fit: CatalogueFit = from_catalogue_row(*(getattr(given, key) for key in ROW))
-    return fit
+def _measured_notes(given: schema.Motor, found: Constants, notes: Notes) -> None:
+    fit = measured_fit(given)
+    r_error, k_error = fit.resistance_error / fit.resistance, fit.constant_error / fit.constant
+    for key, text in (
+        ("resistance", f"{understood(fit.resistance, d.RESISTANCE)}, standard error {100.0 * r_error:.2g} %"),
+        ("torque_constant", f"{understood(fit.constant, d.TORQUE_CONSTANT)}, standard error {100.0 * k_error:.2g} %"),
+        ("coulomb_friction", understood(fit.coulomb_torque, d.TORQUE)),
+        ("viscous_friction", understood(fit.viscous_drag, d.VISCOUS)),
+    ):
+        notes.fitted(f"motor.{key}", text)
+    scatter = f"{understood(fit.voltage_scatter, d.VOLTAGE)} and {understood(fit.torque_scatter, d.TORQUE)}"
+    notes.fitted("motor.measured", f"the {len(given.measured or [])} points lie {scatter} (root mean square) from it")
+    if fit.drag_held_at_zero:
+        text = "the points ask for friction below none, which was held at none: a motor that grew hot, or a torque zero"
+        notes.fitted("motor.measured", text)
 
 
 def rotor_loss(given: schema.Motor, notes: Notes) -> tuple[Stage, ...]:
@@ -77,11 +92,7 @@ def rotor_loss(given: schema.Motor, notes: Notes) -> tuple[Stage, ...]:
 
     It keeps the energy account true in both directions of power: the missing torque is friction that grows with load.
     """
-    share = 1.0
-    if given.stall_current is not None:
-        share = _row_fit(given).torque_share
-    elif given.torque_constant is not None and given.back_emf_constant is not None:
-        share = min(1.0, given.torque_constant / given.back_emf_constant)
+    share = constants(given).torque_share
     if share > ROTOR_LOSS_FREE:
         return ()
     lost = f"{100.0 * (1.0 - share):.2g} %"
@@ -91,32 +102,26 @@ def rotor_loss(given: schema.Motor, notes: Notes) -> tuple[Stage, ...]:
     return (Stage(kind=ROTOR_LOSS, name=ROTOR_LOSS, reduction=1.0, law=law, sense=1, backlash=0.0),)
 
 
-def _given_constants(given: schema.Motor, notes: Notes) -> dict[str, float]:
-    assert given.resistance is not None
-    torque_constant = given.torque_constant
-    if torque_constant is None:
-        assert given.velocity_constant is not None
-        torque_constant = 1.0 / given.velocity_constant
-        notes.derived(
-            "motor.torque_constant", f"{understood(torque_constant, d.TORQUE_CONSTANT)}, from velocity_constant"
-        )
-    back_emf = given.back_emf_constant
-    if back_emf is None or back_emf < torque_constant:
-        back_emf = torque_constant
-        notes.derived(
-            "motor.back_emf_constant", f"{understood(back_emf, d.BACK_EMF_CONSTANT)}, equal to the torque constant"
-        )
-    torque_constant = back_emf  # of the air gap; what a lower torque constant leaves out is booked as rotor loss
+def _constants_notes(given: schema.Motor, found: Constants, notes: Notes) -> None:
+    if given.torque_constant is None:
+        text = f"{understood(found.constant, d.TORQUE_CONSTANT)}, from velocity_constant"
+        notes.derived("motor.torque_constant", text)
+    if given.back_emf_constant is None or given.back_emf_constant < found.constant:
+        text = f"{understood(found.constant, d.BACK_EMF_CONSTANT)}, equal to the torque constant"
+        notes.derived("motor.back_emf_constant", text)
     for key in CONSTANTS[-2:]:
         if getattr(given, key) is None:
             notes.default(f"motor.{key}", "none")
-    return {
-        "resistance": given.resistance,
-        "torque_constant": torque_constant,
-        "back_emf_constant": back_emf,
-        "coulomb_torque": given.coulomb_friction or 0.0,
-        "viscous_drag": given.viscous_friction or 0.0,
-    }
+
+
+def _how_found(given: schema.Motor, found: Constants, notes: Notes) -> None:
+    """How the constants came about."""
+    if given.measured is not None:
+        _measured_notes(given, found, notes)
+    elif given.stall_current is not None:
+        _row_notes(given, found, notes)
+    else:
+        _constants_notes(given, found, notes)
 
 
 def _reference_temperature(given: schema.Motor, notes: Notes) -> float:

@@ -24,7 +24,7 @@ CODES = {
     "SCN121": "entries that disagree",
     "SCN122": "two ways of saying one thing, or none",
     "SCN130": "a value far from the usual",
-    "SCN131": "a catalogue row that contradicts itself",
+    "SCN131": "figures of a motor that contradict each other",
     "SCN132": "motor and supply of different voltage",
     "SCN133": "a point beyond the arm's tip",
 }

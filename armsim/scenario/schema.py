@@ -37,6 +37,7 @@ from armsim.scenario.keys import (
     ViscousDrag,
     Voltage,
 )
+from armsim.scenario.motor_keys import MeasuredPoint
 from armsim.scenario.source import Leaf
 from armsim.scenario.stiffness import Stiffness, torque_or_force
 
@@ -55,7 +56,7 @@ class Thermal(Keys):
 
 
 class Motor(Keys):
-    """One motor by its catalogue row or by its constants, and how many there are."""
+    """One motor by one way of giving its figures, and how many there are."""
 
     count: Annotated[int, r.whole(1, 20, noun="motors")] = 1
     nominal_voltage: Voltage | None = None
@@ -69,6 +70,7 @@ class Motor(Keys):
     resistance: Annotated[float, r.quantity(d.RESISTANCE, above=0.0, usual=(1e-3, 200.0))] | None = None
     coulomb_friction: Drag | None = None
     viscous_friction: ViscousDrag | None = None
+    measured: list[MeasuredPoint] | None = None
     breakaway_friction: Drag | None = None
     inductance: Annotated[float, r.quantity(d.INDUCTANCE, above=0.0, usual=(1e-6, 0.2))] | None = None
     rotor_inertia: Annotated[float, r.quantity(d.INERTIA, above=0.0, usual=(1e-9, 1.0))] | None = None

@@ -35,6 +35,7 @@ _OTHER_WORDS = {
     "distance": "at", "position": "at", "gearing": "transmission", "gears": "transmission", "battery": "supply",
     "threads": "starts", "mu": "friction", "eta": "efficiency", "stop": "stops", "limits": "stops",
     "spring": "counterbalance", "counterweight": "counterbalance", "stiffness": "rate", "preload": "initial_tension",
+    "rpm": "speed", "amps": "current",
 }  # fmt: skip
 _GEARED = (
     "figures of a geared motor hold at its output shaft already: leave the ratio out; "

@@ -1,0 +1,55 @@
+"""What each way of describing a motor comes down to: the same few constants."""
+
+from typing import TYPE_CHECKING
+
+from armsim.parts.motor import Constants, from_catalogue_row
+from armsim.scenario.schema import Motor
+
+if TYPE_CHECKING:  # brings in numpy, which most scenarios need only later
+    from armsim.parts.motor_fit import PointsFit
+
+ROW = ("nominal_voltage", "no_load_speed", "no_load_current", "stall_torque", "stall_current")
+
+
+def constants(given: Motor) -> Constants:
+    """The constants of a motor whose figures have passed every check."""
+    if given.measured is not None:
+        fit = measured_fit(given)
+        return Constants(
+            resistance=fit.resistance,
+            constant=fit.constant,
+            coulomb_torque=fit.coulomb_torque,
+            viscous_drag=fit.viscous_drag,
+        )
+    if given.stall_current is not None:
+        row: Constants = from_catalogue_row(*(getattr(given, key) for key in ROW))
+        return row
+    return _given_constants(given)
+
+
+def measured_fit(given: Motor) -> "PointsFit":
+    """The fit to the measured points. Raises ValueError where they tell no motor."""
+    from armsim.parts.motor_fit import fit_points
+
+    points = given.measured or []
+    voltages = [point.voltage or given.nominal_voltage for point in points]
+    fit: PointsFit = fit_points(
+        voltages, [p.torque for p in points], [p.speed for p in points], [p.current for p in points]
+    )
+    return fit
+
+
+def _given_constants(given: Motor) -> Constants:
+    assert given.resistance is not None
+    torque_constant = given.torque_constant
+    if torque_constant is None:
+        assert given.velocity_constant is not None
+        torque_constant = 1.0 / given.velocity_constant
+    constant = max(torque_constant, given.back_emf_constant or 0.0)
+    return Constants(
+        resistance=given.resistance,
+        constant=constant,
+        coulomb_torque=given.coulomb_friction or 0.0,
+        viscous_drag=given.viscous_friction or 0.0,
+        torque_share=1.0 if given.torque_constant is None else torque_constant / constant,
+    )

@@ -1,0 +1,100 @@
+"""Every way of describing a motor, against motors whose constants are known and against worked answers."""
+
+import pytest
+
+from tests.scenario.texts import SECTIONS, read, refused
+
+#: speed rpm, torque N*m, current A, voltage V of a worked answer; constants fitted by another program
+BENCH = (
+    (515.8, 0.05, 4.8, 12), (473.8, 0.2482, 13.65, 12), (422.8, 0.5001, 24.83, 12), (339.2, 0.8988, 42.73, 12),
+    (336.9, 0.0502, 4.58, 8), (284.8, 0.3014, 15.68, 8), (222.4, 0.5962, 28.94, 8),
+)  # fmt: skip
+
+
+def points(rows=BENCH):
+    entries = (f"{{speed: {w} rad/s, torque: {t} N*m, current: {i} A, voltage: {v} V}}" for w, t, i, v in rows)
+    return f"{{measured: [{', '.join(entries)}]}}"
+
+
+def assumed(scenario, key):
+    return [assumption for assumption in scenario.assumptions if assumption.key == key]
+
+
+def warned(scenario, key):
+    return [problem.text for problem in scenario.warnings if problem.key == key]
+
+
+def test_measured_points_give_back_the_constants_they_were_made_with():
+    scenario = read(motor=points())
+    motor = scenario.machine.motor
+    assert motor.resistance == pytest.approx(0.104, rel=0.01)  # the points carry noise of half a per cent
+    assert motor.torque_constant == pytest.approx(0.0223, rel=0.002)
+    assert motor.coulomb_torque == pytest.approx(0.042, rel=0.02)
+    assert motor.viscous_drag == pytest.approx(3.0e-5, rel=0.1)
+    assert not warned(scenario, "motor.measured")
+
+
+def test_a_fit_is_told_with_its_scatter():
+    scenario = read(motor=points())
+    (resistance,) = assumed(scenario, "motor.resistance")
+    assert resistance.origin == "fitted"
+    assert "standard error" in resistance.text
+    (scatter,) = assumed(scenario, "motor.measured")
+    assert "7 points" in scatter.text
+    assert " V and " in scatter.text
+
+
+def test_points_without_a_voltage_are_at_the_nominal_one():
+    rows = BENCH[:4]
+    bare = points(rows).replace(", voltage: 12 V", "").replace("{measured", "{nominal_voltage: 12 V, measured")
+    assert read(motor=bare).machine.motor == read(motor=bare).machine.motor
+    assert read(motor=bare).machine.motor.resistance == read(motor=points(rows)).machine.motor.resistance
+
+
+def test_points_of_no_one_motor_are_warned_of():
+    slipped = [list(row) for row in BENCH]
+    slipped[2][1] *= 1.6
+    assert "no one motor has all these points" in warned(read(motor=points(slipped)), "motor.measured")[0]
+
+
+def test_a_point_that_gives_more_than_it_takes_is_warned_of_with_both_powers():
+    slipped = [list(row) for row in BENCH]
+    slipped[1][1] *= 1.5
+    (text,) = warned(read(motor=points(slipped)), "motor.measured[1].torque")
+    assert text.startswith("176.396 W at the shaft are 7.69 % more than the 163.8 W")
+
+
+def test_a_stated_efficiency_is_checked_against_its_point():
+    stated = points().replace("current: 24.83 A", "current: 24.83 A, efficiency: HERE")
+    true = 0.5001 * 422.8 / (12 * 24.83)
+    assert not read(motor=stated.replace("HERE", f"{true:.3f}")).warnings
+    (text,) = warned(read(motor=stated.replace("HERE", "60 %")), "motor.measured[2].efficiency")
+    assert text == f"0.6 is stated, while torque, speed, voltage and current make {true:.3g}"
+
+
+def test_friction_below_none_is_held_and_told():
+    made = [(w, 0.0223 * i + 0.02, i, v) for w, _, i, v in BENCH]
+    scenario = read(motor=points(made))
+    assert scenario.machine.motor.coulomb_torque == 0.0
+    assert any("held at none" in note.text for note in assumed(scenario, "motor.measured"))
+
+
+ROW = SECTIONS["motor"].strip("{}")
+
+
+def test_a_resistance_beside_a_row_checks_it_and_changes_nothing():
+    alone = read(motor=f"{{{ROW}}}")
+    close = read(motor=f"{{{ROW}, resistance: 0.9 ohm}}")
+    assert close.machine.motor == alone.machine.motor
+    assert not close.warnings
+    assert any("2.5 % less" in note.text for note in assumed(close, "motor.resistance"))
+    far = read(motor=f"{{{ROW}, resistance: 0.5 ohm}}")
+    assert far.machine.motor == alone.machine.motor
+    (text,) = warned(far, "motor.resistance")
+    assert text == "the resistance is 45.8 % less than the 0.923077 ohm that voltage over stall current gives"
+
+
+def test_more_than_one_way_is_asked_about():
+    (problem,) = refused(motor=points().replace("{measured", "{torque_constant: 22 mN*m/A, measured"))
+    assert problem.code == "SCN122"
+    assert problem.text == "constants (torque_constant ...) and points (measured) both describe the motor"
