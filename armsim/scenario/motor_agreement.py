@@ -6,22 +6,13 @@ from armsim.parts.motor import row_mismatch
 from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults, below, given, percent_off
-from armsim.scenario.motor_data import ROW
-from armsim.scenario.motor_test_agreement import measured_faults
+from armsim.scenario.motor_data import CONSTANTS, ROW
+from armsim.scenario.motor_test_agreement import bench_faults, measured_faults, printed_resistance
 from armsim.scenario.electrical_agreement import highest_voltage
 from armsim.scenario.problems import Misreading
 from armsim.scenario.schema import Motor, Supply
 
-CONSTANTS = (
-    "torque_constant",
-    "velocity_constant",
-    "back_emf_constant",
-    "resistance",
-    "coulomb_friction",
-    "viscous_friction",
-)
 ROUNDING = 0.005  #: by which a back-EMF constant may lie below its torque constant as printed [-]
-RESISTANCE_SCATTER = 0.1  #: between units of one make, and between ways of measuring [-]
 _LARGE_MISMATCH = 0.05  #: of a catalogue row, worth telling [-]
 
 
@@ -29,7 +20,7 @@ def motor_faults(motor: Motor) -> Faults:
     """One complete way of describing the motor, whose numbers are possible."""
     ways = _ways(motor)
     if not ways:
-        hint = f"give {', '.join(ROW)}; or torque_constant and resistance; or measured points"
+        hint = f"give {', '.join(ROW)}; or torque_constant and resistance; or measured points, or bench readings"
         yield ("motor",), Misreading("SCN122", "says nothing of what the motor can do", hint)
     elif len(ways) == 1:
         yield from _CHECKS[ways[0][0]](motor)
@@ -48,10 +39,14 @@ def _ways(motor: Motor) -> list[tuple[str, str, str]]:
     row, constants = given(motor, ROW[1:]), given(motor, CONSTANTS)
     if row and constants == ["resistance"]:
         constants = []  # a printed resistance checks the row
+    if motor.bench is not None:  # a line of current leaves open what these tell, or check
+        row = [key for key in row if key == "no_load_current"]
+        constants = [key for key in constants if key != "resistance"]
     ways = [
         ("row", row, "a catalogue row ({} ...)"),
         ("constants", constants, "constants ({} ...)"),
         ("measured", given(motor, ("measured",)), "points ({})"),
+        ("bench", given(motor, ("bench",)), "readings ({})"),
     ]
     return [(way, keys[0], words.format(keys[0])) for way, keys, words in ways if keys]
 
@@ -72,24 +67,8 @@ def _row_faults(motor: Motor) -> Faults:
     if abs(mismatch) > _LARGE_MISMATCH:
         yield ("motor", "stall_torque"), _mismatch_warning(motor, mismatch)
     if motor.resistance is not None:
-        yield from _printed_resistance(motor)
-
-
-def _printed_resistance(motor: Motor) -> Faults:
-    assert motor.resistance is not None
-    assert motor.nominal_voltage is not None
-    assert motor.stall_current is not None
-    implied = motor.nominal_voltage / motor.stall_current
-    if abs(motor.resistance / implied - 1.0) > RESISTANCE_SCATTER:
-        yield (
-            ("motor", "resistance"),
-            Misreading(
-                "SCN131",
-                f"the resistance is {percent_off(motor.resistance / implied)} than the "
-                f"{understood(implied, d.RESISTANCE)} that voltage over stall current gives",
-                "the run uses the latter, brushes and leads included; a current clipped in the test makes it too large",
-            ),
-        )
+        assert motor.nominal_voltage is not None
+        yield from printed_resistance(motor, motor.nominal_voltage / motor.stall_current)
 
 
 def _mismatch_warning(motor: Motor, mismatch: float) -> Misreading:
@@ -148,6 +127,7 @@ _CHECKS: dict[str, Callable[[Motor], Faults]] = {
     "row": _row_faults,
     "constants": _constants_faults,
     "measured": measured_faults,
+    "bench": bench_faults,
 }
 
 

@@ -3,12 +3,21 @@
 from typing import TYPE_CHECKING
 
 from armsim.parts.motor import Constants, from_catalogue_row
+from armsim.parts.motor_figures import from_current_line
 from armsim.scenario.schema import Motor
 
 if TYPE_CHECKING:  # brings in numpy, which most scenarios need only later
-    from armsim.parts.motor_fit import PointsFit
+    from armsim.parts.motor_fit import CurrentLine, PointsFit
 
 ROW = ("nominal_voltage", "no_load_speed", "no_load_current", "stall_torque", "stall_current")
+CONSTANTS = (
+    "torque_constant",
+    "velocity_constant",
+    "back_emf_constant",
+    "resistance",
+    "coulomb_friction",
+    "viscous_friction",
+)
 
 
 def constants(given: Motor) -> Constants:
@@ -21,6 +30,8 @@ def constants(given: Motor) -> Constants:
             coulomb_torque=fit.coulomb_torque,
             viscous_drag=fit.viscous_drag,
         )
+    if given.bench is not None:
+        return bench_constants(given)
     if given.stall_current is not None:
         row: Constants = from_catalogue_row(*(getattr(given, key) for key in ROW))
         return row
@@ -37,6 +48,35 @@ def measured_fit(given: Motor) -> "PointsFit":
         voltages, [p.torque for p in points], [p.speed for p in points], [p.current for p in points]
     )
     return fit
+
+
+def current_line(given: Motor) -> "CurrentLine":
+    """The line through the bench readings. Raises ValueError where there is none."""
+    from armsim.parts.motor_fit import fit_current_line
+
+    readings = given.bench or []
+    line: CurrentLine = fit_current_line([one.torque for one in readings], [one.current for one in readings])
+    return line
+
+
+def resistance_source(given: Motor) -> tuple[str, float] | None:
+    """The key that tells the resistance beside bench readings, and its value; the readings themselves come first."""
+    assert given.nominal_voltage is not None
+    stalled = [one.current for one in given.bench or [] if one.stalled]
+    if stalled:
+        return "bench", given.nominal_voltage / stalled[0]
+    if given.stall_current is not None:
+        return "stall_current", given.nominal_voltage / given.stall_current
+    return None if given.resistance is None else ("resistance", given.resistance)
+
+
+def bench_constants(given: Motor) -> Constants:
+    """Constants from the bench readings and what stands beside them. Raises ValueError where there are none."""
+    source = resistance_source(given)
+    found: Constants = from_current_line(
+        current_line(given), given.nominal_voltage, source and source[1], given.no_load_speed
+    )
+    return found
 
 
 def _given_constants(given: Motor) -> Constants:

@@ -19,3 +19,12 @@ class MeasuredPoint(Keys):
     current: Current
     voltage: Voltage | None = None
     efficiency: Part | None = None
+
+
+class LoadReading(Keys):
+    """Current of a motor that carries a torque, at any speed; `stalled` where it could not turn."""
+
+    example = "{torque: 0.35 N*m, current: 6.2 A}"
+    torque: Torque
+    current: Current
+    stalled: Annotated[bool, r.yes_no()] = False

@@ -1,10 +1,11 @@
 """What figures from a test bench must agree on, and what they tell of their own quality."""
 
+from armsim.parts.motor_figures import stall_torque
 from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
-from armsim.scenario.faults import Faults, percent_off
-from armsim.scenario.motor_data import measured_fit
-from armsim.scenario.motor_keys import MeasuredPoint
+from armsim.scenario.faults import Faults, given, percent_off
+from armsim.scenario.motor_data import bench_constants, current_line, measured_fit, resistance_source
+from armsim.scenario.motor_keys import LoadReading, MeasuredPoint
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
 from armsim.scenario.schema import Motor
@@ -12,6 +13,9 @@ from armsim.scenario.validate import Path
 
 _VOLTAGE_SCATTER = 0.03  #: of the highest voltage: six times what a meter and its leads do [-]
 _TORQUE_SCATTER = 0.05  #: of the largest torque: five times what a load cell does [-]
+RESISTANCE_SCATTER = 0.1  #: between units of one make, and between ways of measuring [-]
+_CURRENT_SCATTER = 0.05  #: of the largest current [-]
+_CLAIM_SLACK = 0.1  #: between figures of one motor [-]
 _EFFICIENCY_SLACK = 0.05  #: between an efficiency as printed and as computed [-]
 
 
@@ -48,24 +52,100 @@ def measured_faults(motor: Motor) -> Faults:
 
 
 def _point_warnings(point: MeasuredPoint, voltage: float, path: Path) -> Faults:
-    output, given = point.torque * point.speed, voltage * point.current
-    if output > given:
+    output, taken = point.torque * point.speed, voltage * point.current
+    if output > taken:
         yield (
             (*path, "torque"),
             Misreading(
                 "SCN131",
-                f"{understood(output, d.POWER)} at the shaft are {percent_off(output / given)} than the "
-                f"{understood(given, d.POWER)} of voltage and current",
+                f"{understood(output, d.POWER)} at the shaft are {percent_off(output / taken)} than the "
+                f"{understood(taken, d.POWER)} of voltage and current",
                 "look for a unit slip in this point",
             ),
         )
-    elif point.efficiency is not None and abs(point.efficiency - output / given) > _EFFICIENCY_SLACK:
+    elif point.efficiency is not None and abs(point.efficiency - output / taken) > _EFFICIENCY_SLACK:
         yield (
             (*path, "efficiency"),
             Misreading(
                 "SCN131",
                 f"{shown(point.efficiency)} is stated, while torque, speed, voltage and current make "
-                f"{output / given:.3g}",
+                f"{output / taken:.3g}",
                 "the efficiency is not used; look for a slip in this point",
             ),
         )
+
+
+def bench_faults(motor: Motor) -> Faults:
+    """Readings that make a line, with what a line leaves open given beside them."""
+    readings = motor.bench or []
+    stalled = [k for k, one in enumerate(readings) if one.stalled]
+    if motor.nominal_voltage is None:
+        hint = "the voltage of the readings, such as nominal_voltage: 12 V"
+        yield ("motor", "nominal_voltage"), Misreading("SCN103", "is missing", hint)
+    if not stalled and not given(motor, ("stall_current", "resistance", "no_load_speed")):
+        text = "a line of current over torque does not tell how voltage limits it"
+        hint = "give stall_current, resistance or no_load_speed too, or mark a reading stalled: yes"
+        yield ("motor", "bench"), Misreading("SCN103", text, hint)
+    elif motor.nominal_voltage is not None:
+        yield from _line_faults(motor)
+    if len(stalled) > 1:
+        text = "more than one reading is stalled, and one voltage has one stall current"
+        yield (
+            ("motor", "bench", stalled[1], "stalled"),
+            Misreading("SCN121", text, "mark the one that is, or give their mean"),
+        )
+
+
+def _line_faults(motor: Motor) -> Faults:
+    try:
+        line = current_line(motor)
+    except ValueError as error:
+        hint = f"give three or more, from light load to near stall, each such as {LoadReading.example}"
+        yield ("motor", "bench"), Misreading("SCN121", str(error), hint)
+        return
+    try:
+        found = bench_constants(motor)
+    except ValueError as error:
+        hint = "check it against nominal_voltage, which is that of all these figures"
+        yield ("motor", "no_load_speed"), Misreading("SCN121", str(error), hint)
+        return
+    if line.scatter > _CURRENT_SCATTER * max(one.current for one in motor.bench or []):
+        text = f"the readings lie {understood(line.scatter, d.CURRENT)} (root mean square) from a line"
+        yield ("motor", "bench"), Misreading("SCN131", text, "look for a slip in a row, and for units")
+    source = resistance_source(motor)
+    if source and source[0] != "resistance":
+        yield from printed_resistance(motor, source[1])
+    assert motor.nominal_voltage is not None
+    if source and source[0] == "bench" and motor.stall_current is not None:
+        at_stall = motor.nominal_voltage / source[1]
+        if abs(motor.stall_current / at_stall - 1.0) > RESISTANCE_SCATTER:
+            text = f"{percent_off(motor.stall_current / at_stall)} than the stalled reading"
+            yield ("motor", "stall_current"), Misreading("SCN131", text, "the run uses the reading")
+    if motor.no_load_speed is not None and abs(line.constant / found.constant - 1.0) > _CLAIM_SLACK:
+        text = f"the readings make {percent_off(line.constant / found.constant)} torque per ampere than it allows"
+        hint = "less is taken as a loss that grows with load, more would make energy and is left out"
+        yield ("motor", "no_load_speed"), Misreading("SCN131", text, hint)
+    if motor.stall_torque is not None:
+        shown_by_test = float(stall_torque(found, motor.nominal_voltage))
+        if abs(motor.stall_torque / shown_by_test - 1.0) > _CLAIM_SLACK:
+            text = f"the readings make {understood(shown_by_test, d.TORQUE)} at stall, "
+            share = percent_off(shown_by_test / motor.stall_torque)
+            yield (
+                ("motor", "stall_torque"),
+                Misreading("SCN131", f"{text}{share} than this", "the run uses the readings"),
+            )
+
+
+def printed_resistance(motor: Motor, implied: float) -> Faults:
+    """A printed resistance beside figures that imply another."""
+    if motor.resistance is None or abs(motor.resistance / implied - 1.0) <= RESISTANCE_SCATTER:
+        return
+    text = f"the resistance is {percent_off(motor.resistance / implied)} than the {understood(implied, d.RESISTANCE)} "
+    yield (
+        ("motor", "resistance"),
+        Misreading(
+            "SCN131",
+            text + "that voltage over stall current gives",
+            "the run uses the latter, brushes and leads included; a current clipped in the test makes it too large",
+        ),
+    )

@@ -1,13 +1,12 @@
 """The motor from its figures, however they are given."""
 
-from armsim.parts.motor import ROTOR_LOSS, Constants, Heat, Motor
+from armsim.parts.motor import ROTOR_LOSS, Heat, Motor
 from armsim.parts.stage import ConstantEfficiency, Stage
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
 from armsim.scenario.dimensions import understood
-from armsim.scenario.faults import percent_off
-from armsim.scenario.motor_agreement import CONSTANTS
-from armsim.scenario.motor_data import constants, measured_fit
+from armsim.scenario.motor_data import constants
+from armsim.scenario.motor_notes import how_found
 from armsim.scenario.notes import Notes
 from armsim.scenario.problems import Misreading
 
@@ -19,7 +18,7 @@ MECHANICAL_TIME_CONSTANT = 0.012  #: J R/(k_t k_e) of iron-core rotors where no 
 def motor(given: schema.Motor, notes: Notes) -> Motor:
     """The motor's constants, from its row or as given, with what the sheet left out."""
     found = constants(given)
-    _how_found(given, found, notes)
+    how_found(given, found, notes)
     coulomb, resistance = found.coulomb_torque, found.resistance
     if given.breakaway_friction is None:
         notes.default("motor.breakaway_friction", f"as the running friction, {understood(coulomb, d.TORQUE)}")
@@ -54,39 +53,6 @@ def motor(given: schema.Motor, notes: Notes) -> Motor:
     )
 
 
-def _row_notes(given: schema.Motor, found: Constants, notes: Notes) -> None:
-    for key, text in (
-        ("resistance", understood(found.resistance, d.RESISTANCE)),
-        ("torque_constant", understood(found.constant, d.TORQUE_CONSTANT)),
-    ):
-        notes.derived(f"motor.{key}", f"{text}, from the catalogue row")
-    notes.default(
-        "motor.coulomb_friction",
-        f"{understood(found.coulomb_torque, d.TORQUE)}: 70 % of the no-load torque is taken not to grow with speed",
-    )
-    if given.resistance is not None:
-        text = f"{understood(given.resistance, d.RESISTANCE)} as printed is a check only"
-        ratio = given.resistance / found.resistance
-        notes.derived("motor.resistance", f"{text}: {percent_off(ratio)} than nominal_voltage over stall_current")
-
-
-def _measured_notes(given: schema.Motor, found: Constants, notes: Notes) -> None:
-    fit = measured_fit(given)
-    r_error, k_error = fit.resistance_error / fit.resistance, fit.constant_error / fit.constant
-    for key, text in (
-        ("resistance", f"{understood(fit.resistance, d.RESISTANCE)}, standard error {100.0 * r_error:.2g} %"),
-        ("torque_constant", f"{understood(fit.constant, d.TORQUE_CONSTANT)}, standard error {100.0 * k_error:.2g} %"),
-        ("coulomb_friction", understood(fit.coulomb_torque, d.TORQUE)),
-        ("viscous_friction", understood(fit.viscous_drag, d.VISCOUS)),
-    ):
-        notes.fitted(f"motor.{key}", text)
-    scatter = f"{understood(fit.voltage_scatter, d.VOLTAGE)} and {understood(fit.torque_scatter, d.TORQUE)}"
-    notes.fitted("motor.measured", f"the {len(given.measured or [])} points lie {scatter} (root mean square) from it")
-    if fit.drag_held_at_zero:
-        text = "the points ask for friction below none, which was held at none: a motor that grew hot, or a torque zero"
-        notes.fitted("motor.measured", text)
-
-
 def rotor_loss(given: schema.Motor, notes: Notes) -> tuple[Stage, ...]:
     """A lossy stage of ratio one where the torque figure promises less than the air gap makes.
 
@@ -100,28 +66,6 @@ def rotor_loss(given: schema.Motor, notes: Notes) -> tuple[Stage, ...]:
     notes.derived("motor.rotor_loss", text)
     law = ConstantEfficiency(forward=share, reverse=share)  # never one that locks: a doubtful row must not hold an arm
     return (Stage(kind=ROTOR_LOSS, name=ROTOR_LOSS, reduction=1.0, law=law, sense=1, backlash=0.0),)
-
-
-def _constants_notes(given: schema.Motor, found: Constants, notes: Notes) -> None:
-    if given.torque_constant is None:
-        text = f"{understood(found.constant, d.TORQUE_CONSTANT)}, from velocity_constant"
-        notes.derived("motor.torque_constant", text)
-    if given.back_emf_constant is None or given.back_emf_constant < found.constant:
-        text = f"{understood(found.constant, d.BACK_EMF_CONSTANT)}, equal to the torque constant"
-        notes.derived("motor.back_emf_constant", text)
-    for key in CONSTANTS[-2:]:
-        if getattr(given, key) is None:
-            notes.default(f"motor.{key}", "none")
-
-
-def _how_found(given: schema.Motor, found: Constants, notes: Notes) -> None:
-    """How the constants came about."""
-    if given.measured is not None:
-        _measured_notes(given, found, notes)
-    elif given.stall_current is not None:
-        _row_notes(given, found, notes)
-    else:
-        _constants_notes(given, found, notes)
 
 
 def _reference_temperature(given: schema.Motor, notes: Notes) -> float:

@@ -37,7 +37,7 @@ from armsim.scenario.keys import (
     ViscousDrag,
     Voltage,
 )
-from armsim.scenario.motor_keys import MeasuredPoint
+from armsim.scenario.motor_keys import LoadReading, MeasuredPoint
 from armsim.scenario.source import Leaf
 from armsim.scenario.stiffness import Stiffness, torque_or_force
 
@@ -71,6 +71,7 @@ class Motor(Keys):
     coulomb_friction: Drag | None = None
     viscous_friction: ViscousDrag | None = None
     measured: list[MeasuredPoint] | None = None
+    bench: list[LoadReading] | None = None
     breakaway_friction: Drag | None = None
     inductance: Annotated[float, r.quantity(d.INDUCTANCE, above=0.0, usual=(1e-6, 0.2))] | None = None
     rotor_inertia: Annotated[float, r.quantity(d.INERTIA, above=0.0, usual=(1e-9, 1.0))] | None = None

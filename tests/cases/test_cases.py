@@ -158,3 +158,25 @@ class TestTwoMotorsOnePinion:
         assert 355 <= available_torque(case.machine, 1.0) / OUNCE_FORCE_INCH <= 385
         blocked = ran(assess(scenario("two-motors-one-pinion", ("20 oz", "2000 oz"))))
         assert 168 <= blocked.peaks.supply_current.value <= 172
+
+
+class TestServoOnATestStand:
+    GRAM_AT_ARM = 0.07 * 9.80665e-3  # N*m of one gram at 7 cm
+
+    def test_slope_and_current_between_the_readings(self) -> None:
+        motor = scenario("servo-bench-line").machine.motor
+        assert 2.2 <= self.GRAM_AT_ARM / motor.torque_constant * 1e3 <= 2.6
+        needed = check(scenario("servo-bench-line")).curves.needed[0]
+        assert 0.335 <= (needed + motor.coulomb_torque) / motor.torque_constant <= 0.365
+
+    def test_stall_torque_is_a_little_more_than_half_of_the_claim(self) -> None:
+        case = scenario("servo-bench-line")
+        stall = available_torque(case.machine, 1.0)
+        assert 1.0 <= stall / 0.0980665 <= 1.08
+        assert 0.55 <= stall / 0.0980665 / 1.8 <= 0.6
+        (claim,) = (warning for warning in case.warnings if warning.key == "motor.stall_torque")
+        assert 40 <= float(claim.text.split(", ")[1].removesuffix(" % less than this")) <= 45
+
+    def test_the_arm_of_an_earlier_test_that_stalled_with_the_same_current(self) -> None:
+        stall = available_torque(scenario("servo-bench-line").machine, 1.0)
+        assert 0.022 <= stall / (0.448 * 9.80665) <= 0.0245

@@ -98,3 +98,59 @@ def test_more_than_one_way_is_asked_about():
     (problem,) = refused(motor=points().replace("{measured", "{torque_constant: 22 mN*m/A, measured"))
     assert problem.code == "SCN122"
     assert problem.text == "constants (torque_constant ...) and points (measured) both describe the motor"
+
+
+def bench(beside, last="", constant=0.08, free=1.5):
+    """Readings on an exact line, 0.08 N*m/A and 1.5 A at no load, with other keys beside them."""
+    torques = (0.2, 0.6, 1.2)
+    rows = [f"{{torque: {torque} N*m, current: {free + torque / constant} A}}" for torque in torques]
+    return f"{{nominal_voltage: 24 V, {beside}, bench: [{', '.join([*rows, *filter(None, [last])])}]}}"
+
+
+def test_readings_with_a_stall_current_make_a_motor():
+    for beside, last in (
+        ("stall_current: 26.5 A", ""),
+        ("resistance: 0.9056603774 ohm", ""),
+        ("count: 1", "{torque: 2 N*m, current: 26.5 A, stalled: yes}"),
+    ):
+        scenario = read(motor=bench(beside, last))
+        motor = scenario.machine.motor
+        assert motor.torque_constant == pytest.approx(0.08)
+        assert motor.coulomb_torque == pytest.approx(0.08 * 1.5)
+        assert motor.viscous_drag == 0.0
+        assert motor.resistance == pytest.approx(24 / 26.5)
+        assert not scenario.warnings
+        (slope,) = assumed(scenario, "motor.torque_constant")
+        assert slope.origin == "fitted"
+
+
+def test_readings_with_a_no_load_speed_leave_the_rest_of_the_voltage_to_the_resistance():
+    speed = (24 - 0.9 * 1.5) / 0.08  # rad/s
+    scenario = read(motor=bench(f"no_load_speed: {speed} rad/s"))
+    assert scenario.machine.motor.resistance == pytest.approx(0.9)
+    (resistance,) = assumed(scenario, "motor.resistance")
+    assert "uncertain by" in resistance.text
+
+
+def test_readings_with_speed_and_stall_current_tell_what_is_lost_with_load():
+    speed = (24 - 0.9 * 1.5) / 0.1  # rad/s: 0.1 V*s/rad against 0.08 N*m/A
+    scenario = read(motor=bench(f"no_load_speed: {speed} rad/s, resistance: 0.9 ohm"))
+    assert scenario.machine.motor.back_emf_constant == pytest.approx(0.1)
+    assert scenario.machine.stages[0].law.static()[0] == pytest.approx(0.8)
+    # at stall the rotor's k I - tc, less the fifth that is lost: on the line again
+    assert 0.8 * (0.1 * 20.0 - scenario.machine.motor.coulomb_torque) == pytest.approx(0.08 * (20.0 - 1.5))
+    (text,) = warned(scenario, "motor.no_load_speed")
+    assert text == "the readings make 20 % less torque per ampere than it allows"
+
+
+def test_figures_beside_the_readings_that_contradict_them_are_measured():
+    stalled = "{torque: 2 N*m, current: 26.5 A, stalled: yes}"
+    scenario = read(motor=bench("stall_current: 40 A, stall_torque: 3.5 N*m", stalled))
+    assert scenario.machine.motor.resistance == pytest.approx(24 / 26.5)
+    assert warned(scenario, "motor.stall_current") == ["50.9 % more than the stalled reading"]
+    assert warned(scenario, "motor.stall_torque") == ["the readings make 2 N*m at stall, 42.9 % less than this"]
+
+
+def test_readings_that_scatter_are_warned_of():
+    scattered = bench("stall_current: 26 A").replace("current: 9.0 A", "current: 13 A")
+    assert "from a line" in warned(read(motor=scattered), "motor.bench")[0]
