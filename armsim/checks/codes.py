@@ -56,6 +56,7 @@ CODES = {
     # mechanics
     "hits-stop": "the arm runs into a stop in the run",
     "shock-load": "a stage carries several times its load of a steady lift",
+    "gears-overloaded": "gears carry more than the peak torque that their maker allows",
     "shock-unbounded": "nothing is known to give way in a blow of the run, so its force has no bound",
     "shock-buffer": "how far a buffer gives way and how hard it pushes back",
     "jams": "a self-locking stage stops the drive at once",

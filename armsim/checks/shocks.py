@@ -184,6 +184,7 @@ def shock_findings(machine: Machine, plan: Plan, shocks: Shocks, run: Run | None
         mend = stall_mend(machine, first_lift(plan), shocks) if worst.case == "stall" else _mend(worst.case)
         level = Level.WARNING if worst.case in ("run", "cut") else Level.NOTE
         yield finding(level, "shock-load", "transmission", text, mend)
+    yield from overload_findings(machine, shocks)
     unbounded = sorted({name for name, torque in impacts([] if run is None else [run]) if torque is None})
     if unbounded:
         text = (
@@ -197,6 +198,21 @@ def shock_findings(machine: Machine, plan: Plan, shocks: Shocks, run: Run | None
         text += f"{number(shocks.stop_torque)} N*m"
         text += "." if shocks.stop_force is None else f", {number(shocks.stop_force)} N where the arm meets it."
         yield finding(Level.NOTE, "shock-buffer", "arm.stops", text)
+
+
+def overload_findings(machine: Machine, shocks: Shocks) -> Iterator[Finding]:
+    """Stages that carry more than the peak torque they are known to bear, each by its hardest load."""
+    for stage, loads in zip(machine.stages[inside_motor(machine) :], shocks.stages, strict=True):
+        if stage.peak_torque is None or loads.case is None:
+            continue
+        torque = getattr(loads, loads.case).torque
+        if torque <= stage.peak_torque:
+            continue
+        worked = [blow.torque for blow in (loads.run, loads.cut) if blow is not None]
+        level = Level.WARNING if max([loads.steady, *worked]) > stage.peak_torque else Level.NOTE
+        text = f"{stage.name} carries {number(torque)} N*m {NAMES[loads.case]}, "
+        text += f"{number(torque / stage.peak_torque)} times the {number(stage.peak_torque)} N*m that it may carry."
+        yield finding(level, "gears-overloaded", "transmission", text, "a lower current limit, or stronger gears")
 
 
 def _mend(case: str) -> str:

@@ -92,6 +92,7 @@ class Stage:
     sense: int | None = 1  #: output turns like the input (+1) or against it (-1); None across a corner
     backlash: float | None = None  #: free turn of the output shaft, input held; None: not known [rad]
     stiffness: float | None = None  #: torque per twist of the output shaft, input held; None: rigid [N*m/rad]
+    peak_torque: float | None = None  #: that its output shaft bears for moments; None: not known [N*m]
     driver_radius: float | None = None  #: radius at which the driver's contact force acts [m]
     details: dict[str, float | str] = field(default_factory=dict)  #: geometry a report shows, SI
 

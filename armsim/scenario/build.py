@@ -11,7 +11,7 @@ from armsim.scenario.benches import bench_source, outlet
 from armsim.scenario.counterbalances import counterbalances, counterweight
 from armsim.scenario.dimensions import understood
 from armsim.scenario.mechanical_agreement import mass_points
-from armsim.scenario.motors import motor, rotor_loss
+from armsim.scenario.motors import inside_stages, motor, scale_note
 from armsim.scenario.notes import Notes
 from armsim.scenario.records import PartsRow, Wish
 from armsim.scenario.stages import stages
@@ -24,9 +24,11 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
     supply = file.supply
     if "ambient" not in file.model_fields_set:
         notes.default("ambient", "25 degC around the machine")
+    built_motor, source = motor(file.motor, notes), _source(supply, notes)
+    scale_note(file.motor, max(source.voltage_points), notes)
     return Machine(
-        motor=motor(file.motor, notes),
-        battery=_source(supply, notes),
+        motor=built_motor,
+        battery=source,
         outlet=outlet(supply, file.controller, notes),
         wiring_resistance=wiring(supply.wiring, notes),
         conductor_area=conductor_area(supply.wiring),
@@ -34,7 +36,7 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
         protection=tuple(protections(supply.protection, notes)),
         controller=controller(file.controller, supply, notes),
         stages=(
-            *rotor_loss(file.motor, notes),
+            *inside_stages(file.motor, notes),
             *stages(file.transmission, notes.default, notes.derived, notes.faults),
         ),
         arm=arm(file.arm, notes),

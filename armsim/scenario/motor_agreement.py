@@ -6,13 +6,15 @@ from armsim.parts.motor import row_mismatch
 from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults, below, given, percent_off
-from armsim.scenario.motor_data import CONSTANTS, ROW
+from armsim.scenario.motor_data import CONSTANTS, ROW, constants
+from armsim.scenario.motor_gears_agreement import built_in_warnings, needless_built_in
 from armsim.scenario.motor_test_agreement import bench_faults, measured_faults, printed_resistance
 from armsim.scenario.electrical_agreement import highest_voltage
 from armsim.scenario.problems import Misreading
 from armsim.scenario.schema import Motor, Supply
 
 ROUNDING = 0.005  #: by which a back-EMF constant may lie below its torque constant as printed [-]
+_GEARED_MISMATCH = -0.2  #: of a catalogue row, below which it looks like one taken behind gears [-]
 _LARGE_MISMATCH = 0.05  #: of a catalogue row, worth telling [-]
 
 
@@ -30,21 +32,27 @@ def motor_faults(motor: Motor) -> Faults:
             ("motor", key),
             Misreading("SCN122", f"{first} and {second} both describe the motor", "keep one of the two"),
         )
+    if motor.built_in_reduction is None:
+        yield from needless_built_in(motor)
+    elif ways and ways[0][0] not in _BEHIND_GEARS:
+        text = f"{ways[0][2]} are those of a bare motor"
+        hint = "leave this out and add a gearbox stage to the transmission"
+        yield ("motor", "built_in_reduction"), Misreading("SCN122", text, hint)
     if motor.breakaway_friction is not None and motor.breakaway_friction < (motor.coulomb_friction or 0.0):
         yield ("motor", "breakaway_friction"), below("breakaway friction", "coulomb_friction")
 
 
 def _ways(motor: Motor) -> list[tuple[str, str, str]]:
     """The ways in which the motor is described: name, first key, words."""
-    row, constants = given(motor, ROW[1:]), given(motor, CONSTANTS)
-    if row and constants == ["resistance"]:
-        constants = []  # a printed resistance checks the row
+    row, known = given(motor, ROW[1:]), given(motor, CONSTANTS)
+    if row and known == ["resistance"]:
+        known = []  # a printed resistance checks the row
     if motor.bench is not None:  # a line of current leaves open what these tell, or check
         row = [key for key in row if key == "no_load_current"]
-        constants = [key for key in constants if key != "resistance"]
+        known = [key for key in known if key != "resistance"]
     ways = [
         ("row", row, "a catalogue row ({} ...)"),
-        ("constants", constants, "constants ({} ...)"),
+        ("constants", known, "constants ({} ...)"),
         ("measured", given(motor, ("measured",)), "points ({})"),
         ("bench", given(motor, ("bench",)), "readings ({})"),
     ]
@@ -64,7 +72,9 @@ def _row_faults(motor: Motor) -> Faults:
         yield ("motor", "no_load_current"), Misreading("SCN121", f"free {free} is not below stall {stall}: swapped?")
         return
     mismatch = float(row_mismatch(*(getattr(motor, key) for key in ROW)))
-    if abs(mismatch) > _LARGE_MISMATCH:
+    if motor.built_in_reduction is not None and mismatch < 0.0:
+        yield from built_in_warnings(motor, motor.no_load_speed or 0.0, constants(motor).torque_share)
+    elif abs(mismatch) > _LARGE_MISMATCH:
         yield ("motor", "stall_torque"), _mismatch_warning(motor, mismatch)
     if motor.resistance is not None:
         assert motor.nominal_voltage is not None
@@ -80,6 +90,13 @@ def _mismatch_warning(motor: Motor, mismatch: float) -> Misreading:
             "SCN131",
             f"the row contradicts itself: {torque} at stall is {percent} than its speed and currents allow",
             "torque per ampere above volt per speed would make energy; the run uses the smaller. Check the row's units",
+        )
+    if mismatch < _GEARED_MISMATCH:
+        hint = "torque at the output of gears? Then give built_in_reduction, and the loss is theirs; or check the units"
+        return Misreading(
+            "SCN131",
+            f"the row contradicts itself: {torque} at stall is {percent} than its speed and currents promise",
+            hint,
         )
     return Misreading(
         "SCN131",
@@ -123,6 +140,7 @@ def _constants_faults(motor: Motor) -> Faults:
         )
 
 
+_BEHIND_GEARS = ("row", "bench")  #: ways whose figures may hold at the output shaft of built-in gears
 _CHECKS: dict[str, Callable[[Motor], Faults]] = {
     "row": _row_faults,
     "constants": _constants_faults,

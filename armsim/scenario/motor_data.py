@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from armsim.parts.motor import Constants, from_catalogue_row
-from armsim.parts.motor_figures import from_current_line
+from armsim.parts.motor_figures import at_rotor, from_current_line
 from armsim.scenario.schema import Motor
 
 if TYPE_CHECKING:  # brings in numpy, which most scenarios need only later
@@ -21,7 +21,16 @@ CONSTANTS = (
 
 
 def constants(given: Motor) -> Constants:
-    """The constants of a motor whose figures have passed every check."""
+    """The constants of a motor whose figures have passed every check, at its rotor."""
+    found = _as_given(given)
+    if given.built_in_reduction is None:
+        return found
+    inside: Constants = at_rotor(found, given.built_in_reduction)
+    return inside
+
+
+def _as_given(given: Motor) -> Constants:
+    """Where the figures hold: at the output shaft, if there are gears inside."""
     if given.measured is not None:
         fit = measured_fit(given)
         return Constants(
@@ -71,10 +80,11 @@ def resistance_source(given: Motor) -> tuple[str, float] | None:
 
 
 def bench_constants(given: Motor) -> Constants:
-    """Constants from the bench readings and what stands beside them. Raises ValueError where there are none."""
-    source = resistance_source(given)
+    """Constants where the bench readings hold, and what stands beside them. Raises ValueError where there are none."""
+    source, line = resistance_source(given), current_line(given)
+    resistance = None if source is None else source[1]
     found: Constants = from_current_line(
-        current_line(given), given.nominal_voltage, source and source[1], given.no_load_speed
+        line, given.nominal_voltage, resistance, given.no_load_speed, given.built_in_efficiency or 1.0
     )
     return found
 

@@ -1,12 +1,14 @@
 """How a motor's constants were found, told for the list of assumptions."""
 
-from armsim.parts.motor import Constants
+from armsim.parts.motor import Constants, row_mismatch
 from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import percent_off
-from armsim.scenario.motor_data import CONSTANTS, current_line, measured_fit, resistance_source
+from armsim.scenario.motor_data import CONSTANTS, ROW, current_line, measured_fit, resistance_source
 from armsim.scenario.notes import Notes
 from armsim.scenario.schema import Motor
+
+WORTH_A_NOTE = 0.03  #: of what a row contradicts itself by; below it is rounding [-]
 
 
 def how_found(given: Motor, found: Constants, notes: Notes) -> None:
@@ -31,6 +33,10 @@ def _row_notes(given: Motor, found: Constants, notes: Notes) -> None:
         "motor.coulomb_friction",
         f"{understood(found.coulomb_torque, d.TORQUE)}: 70 % of the no-load torque is taken not to grow with speed",
     )
+    mismatch = float(row_mismatch(*(getattr(given, key) for key in ROW)))
+    if mismatch > WORTH_A_NOTE:
+        text = f"{percent_off(1.0 + mismatch)} than speed and currents make per ampere: the run uses the smaller"
+        notes.derived("motor.stall_torque", text)
     if given.resistance is not None:
         text = f"{understood(given.resistance, d.RESISTANCE)} as printed is a check only"
         ratio = given.resistance / found.resistance

@@ -5,6 +5,7 @@ from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults, given, percent_off
 from armsim.scenario.motor_data import bench_constants, current_line, measured_fit, resistance_source
+from armsim.scenario.motor_gears_agreement import built_in_warnings
 from armsim.scenario.motor_keys import LoadReading, MeasuredPoint
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
@@ -88,6 +89,11 @@ def bench_faults(motor: Motor) -> Faults:
         yield ("motor", "bench"), Misreading("SCN103", text, hint)
     elif motor.nominal_voltage is not None:
         yield from _line_faults(motor)
+    both = motor.no_load_speed is not None and len(given(motor, ("stall_current", "resistance"))) + len(stalled) > 0
+    if motor.built_in_reduction is not None and motor.built_in_efficiency is None and not both:
+        text = "is missing: readings behind gears do not tell what the gears lose"
+        hint = "give it, or no_load_speed together with a stall current"
+        yield ("motor", "built_in_efficiency"), Misreading("SCN103", text, hint)
     if len(stalled) > 1:
         text = "more than one reading is stalled, and one voltage has one stall current"
         yield (
@@ -121,7 +127,10 @@ def _line_faults(motor: Motor) -> Faults:
         if abs(motor.stall_current / at_stall - 1.0) > RESISTANCE_SCATTER:
             text = f"{percent_off(motor.stall_current / at_stall)} than the stalled reading"
             yield ("motor", "stall_current"), Misreading("SCN131", text, "the run uses the reading")
-    if motor.no_load_speed is not None and abs(line.constant / found.constant - 1.0) > _CLAIM_SLACK:
+    lost = motor.built_in_reduction is not None and line.constant < found.constant
+    if lost:
+        yield from built_in_warnings(motor, motor.no_load_speed or 0.0, found.torque_share)
+    elif motor.no_load_speed is not None and abs(line.constant / found.constant - 1.0) > _CLAIM_SLACK:
         text = f"the readings make {percent_off(line.constant / found.constant)} torque per ampere than it allows"
         hint = "less is taken as a loss that grows with load, more would make energy and is left out"
         yield ("motor", "no_load_speed"), Misreading("SCN131", text, hint)

@@ -1,6 +1,9 @@
 """The motor from its figures, however they are given."""
 
+from dataclasses import replace
+
 from armsim.parts.motor import ROTOR_LOSS, Heat, Motor
+from armsim.parts.motor_figures import gears_share
 from armsim.parts.stage import ConstantEfficiency, Stage
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
@@ -8,9 +11,11 @@ from armsim.scenario.dimensions import understood
 from armsim.scenario.motor_data import constants
 from armsim.scenario.motor_notes import how_found
 from armsim.scenario.notes import Notes
+from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
 
 ELECTRICAL_TIME_CONSTANT = 0.5e-3  #: inductance over resistance where no sheet tells [s]
+SAME_VOLTAGE = 0.03  #: part by which a supply may differ from the figures' voltage without a word [-]
 ROTOR_LOSS_FREE = 0.9995  #: a share of torque above this is rounding of the row, not a loss [-]
 MECHANICAL_TIME_CONSTANT = 0.012  #: J R/(k_t k_e) of iron-core rotors where no sheet tells [s]
 
@@ -53,19 +58,55 @@ def motor(given: schema.Motor, notes: Notes) -> Motor:
     )
 
 
-def rotor_loss(given: schema.Motor, notes: Notes) -> tuple[Stage, ...]:
-    """A lossy stage of ratio one where the torque figure promises less than the air gap makes.
-
-    It keeps the energy account true in both directions of power: the missing torque is friction that grows with load.
-    """
-    share = constants(given).torque_share
+def inside_stages(given: schema.Motor, notes: Notes) -> tuple[Stage, ...]:
+    """The stages inside the motor's housing: what its rotor loses with load, and built-in gears."""
+    gears, share = 1.0, constants(given).torque_share
+    head: tuple[Stage, ...] = ()
+    if given.built_in_reduction is not None:
+        gears, share = gears_share(share, given.built_in_efficiency)
+        head = (_head(given, given.built_in_reduction, gears, notes),)
     if share > ROTOR_LOSS_FREE:
-        return ()
+        return head
     lost = f"{100.0 * (1.0 - share):.2g} %"
     text = f"{lost} of the air-gap torque: the torque figure is that much below what speed and current imply"
     notes.derived("motor.rotor_loss", text)
     law = ConstantEfficiency(forward=share, reverse=share)  # never one that locks: a doubtful row must not hold an arm
-    return (Stage(kind=ROTOR_LOSS, name=ROTOR_LOSS, reduction=1.0, law=law, sense=1, backlash=0.0),)
+    return (Stage(kind=ROTOR_LOSS, name=ROTOR_LOSS, reduction=1.0, law=law, sense=1, backlash=0.0), *head)
+
+
+def _head(given: schema.Motor, reduction: float, efficiency: float, notes: Notes) -> Stage:
+    """The gears inside a geared motor, a stage before all others."""
+    from armsim.parts.gearbox import gearbox_stage
+
+    if given.built_in_efficiency is None or given.built_in_efficiency < efficiency:
+        text = f"{efficiency:.3g}, from the torque at stall against speed and currents, which have the gears in them"
+        notes.derived("motor.built_in_efficiency", text)
+    reverse = given.built_in_reverse_efficiency
+    if reverse is None:
+        reverse = efficiency
+        text = f"{reverse:.3g}, as forward: gears of unknown make are not trusted to hold an arm"
+        notes.default("motor.built_in_reverse_efficiency", text)
+    rotor = understood(constants(given).constant, d.TORQUE_CONSTANT)
+    notes.derived("motor.built_in_reduction", f"the figures hold at the output shaft; the rotor before it has {rotor}")
+    gears: Stage = gearbox_stage(
+        reduction=reduction,
+        efficiency=efficiency,
+        reverse=reverse,
+        sense=1,
+        name=f"built-in gears {shown(reduction)}:1",
+    )
+    peak = given.built_in_peak_torque
+    return gears if peak is None else replace(gears, peak_torque=given.count * peak)
+
+
+def scale_note(given: schema.Motor, full_voltage: float, notes: Notes) -> None:
+    """Figures that hold at another voltage than the supply's."""
+    nominal = None if given.measured is not None else given.nominal_voltage
+    if nominal is None or abs(full_voltage / nominal - 1.0) <= SAME_VOLTAGE:
+        return
+    text = f"the figures hold at {understood(nominal, d.VOLTAGE)}, the supply has {understood(full_voltage, d.VOLTAGE)}"
+    text += f" at most: speed and stall figures are scaled by {full_voltage / nominal:.3g}"
+    notes.derived("motor.nominal_voltage", text)
 
 
 def _reference_temperature(given: schema.Motor, notes: Notes) -> float:

@@ -72,6 +72,10 @@ class Motor(Keys):
     viscous_friction: ViscousDrag | None = None
     measured: list[MeasuredPoint] | None = None
     bench: list[LoadReading] | None = None
+    built_in_reduction: Annotated[float, special.reduction()] | None = None
+    built_in_efficiency: Part | None = None
+    built_in_reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None
+    built_in_peak_torque: Annotated[float, r.quantity(d.TORQUE, above=0.0, usual=(1e-3, 1000.0))] | None = None
     breakaway_friction: Drag | None = None
     inductance: Annotated[float, r.quantity(d.INDUCTANCE, above=0.0, usual=(1e-6, 0.2))] | None = None
     rotor_inertia: Annotated[float, r.quantity(d.INERTIA, above=0.0, usual=(1e-9, 1.0))] | None = None

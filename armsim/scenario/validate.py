@@ -37,10 +37,7 @@ _OTHER_WORDS = {
     "spring": "counterbalance", "counterweight": "counterbalance", "stiffness": "rate", "preload": "initial_tension",
     "rpm": "speed", "amps": "current",
 }  # fmt: skip
-_GEARED = (
-    "figures of a geared motor hold at its output shaft already: leave the ratio out; "
-    "for a bare motor's figures add a gearbox stage"
-)
+_GEARED = "figures at the output shaft: write built_in_reduction; figures of the bare motor: add a gearbox stage"
 #: keys whose refusal needs more than a spelling
 _ADVICE = {
     ("Motor", "ratio"): _GEARED,

@@ -219,7 +219,9 @@ def test_a_wheel_is_not_given_by_a_bare_size():
 
 
 def test_a_geared_motor_has_its_figures_after_the_gears():
-    assert "at its output shaft already" in only(refused(motor=SECTIONS["motor"][:-1] + ", ratio: 100}")).hint
+    hint = only(refused(motor=SECTIONS["motor"][:-1] + ", ratio: 100}")).hint
+    assert "at the output shaft: write built_in_reduction" in hint
+    assert "of the bare motor: add a gearbox stage" in hint
 
 
 @pytest.mark.parametrize(("typed", "value"), [("75%", 0.75), ("0.75", 0.75), ("75 %", 0.75), ("1", 1.0)])

@@ -1,7 +1,13 @@
 """Every way of describing a motor, against motors whose constants are known and against worked answers."""
 
+import math
+
 import pytest
 
+from armsim.checks.lifting import available_torque
+from armsim.parts.motor import steady_point
+from armsim.studies.single import check
+from tests.parts.rounded import six_digits
 from tests.scenario.texts import SECTIONS, read, refused
 
 #: speed rpm, torque N*m, current A, voltage V of a worked answer; constants fitted by another program
@@ -154,3 +160,89 @@ def test_figures_beside_the_readings_that_contradict_them_are_measured():
 def test_readings_that_scatter_are_warned_of():
     scattered = bench("stall_current: 26 A").replace("current: 9.0 A", "current: 13 A")
     assert "from a line" in warned(read(motor=scattered), "motor.bench")[0]
+
+
+GEARED = (
+    "nominal_voltage: 12 V, no_load_speed: 100 rpm, no_load_current: 1.2 A, stall_torque: 14.5 N*m, stall_current: 22 A"
+)
+TWELVE = "{battery: {open_circuit_voltage: 12 V, internal_resistance: 0 ohm}}"
+
+
+def geared(more=""):
+    return read(motor=f"{{{GEARED}, built_in_reduction: 50:1{more}}}", supply=TWELVE, transmission="[]")
+
+
+def test_a_geared_motors_row_becomes_a_rotor_and_gears_that_give_the_row_back():
+    scenario = geared()
+    machine = scenario.machine
+    assert machine.motor.resistance == six_digits(0.545455)
+    assert machine.motor.back_emf_constant == six_digits(0.0216682)
+    assert machine.reduction == 50.0
+    assert available_torque(machine, 1.0) == pytest.approx(14.5, rel=1e-9)
+    speed, current = steady_point(machine.motor, 12.0, 0.0)
+    assert speed / 50.0 == pytest.approx(100 * math.tau / 60, rel=1e-9)
+    assert current == pytest.approx(1.2, rel=1e-9)
+    (gears,) = machine.stages
+    assert gears.law.static()[0] == pytest.approx(0.643, abs=0.015)  # torque per ampere; the no-load current apart
+    assert not scenario.warnings
+    assert not gears.locks()
+
+
+def test_the_makers_efficiency_is_not_taken_off_a_second_time():
+    for stated in (0.5, 0.64, 0.7, 0.9):
+        machine = geared(f", built_in_efficiency: {stated}").machine
+        assert available_torque(machine, 1.0) == pytest.approx(14.5, rel=1e-9)
+    assert geared(", built_in_efficiency: 0.9").machine.stages[-1].law.static()[0] == 0.9
+    (text,) = warned(geared(", built_in_efficiency: 0.5"), "motor.built_in_efficiency")
+    assert text == "0.5 is stated, while the figures at the output shaft leave 0.632 at stall"
+
+
+def test_gears_of_a_motor_lock_only_where_that_is_said():
+    assert geared(", built_in_reverse_efficiency: -0.1").machine.stages[0].locks()
+
+
+def test_a_bare_motors_row_beside_a_reduction_is_doubted():
+    scenario = read(motor=SECTIONS["motor"].replace("2.05", "1.6")[:-1] + ", built_in_reduction: 50:1}")
+    assert "are the figures the bare motor's?" in warned(scenario, "motor.built_in_reduction")[0]
+
+
+def test_a_row_far_short_of_torque_is_asked_whether_gears_are_inside():
+    row = f"{{{GEARED}}}"
+    (problem,) = read(motor=row, supply=TWELVE, transmission="[]").warnings
+    assert (problem.code, problem.key) == ("SCN131", "motor.stall_torque")
+    assert "35.7 % less" in problem.text
+    assert "built_in_reduction" in problem.hint
+
+
+def test_gears_that_carry_more_than_they_may_are_told():
+    codes = {f.code: f for f in check(geared(", built_in_peak_torque: 4 N*m")).findings}
+    assert codes["gears-overloaded"].text.startswith("built-in gears 50:1 carries")
+    assert "times the 4.00 N*m that it may carry" in codes["gears-overloaded"].text
+    assert "gears-overloaded" not in {f.code for f in check(geared(", built_in_peak_torque: 400 N*m")).findings}
+
+
+def test_readings_behind_gears_need_to_know_what_the_gears_lose():
+    speed = (24 - 0.9 * 1.5) / 0.1  # rad/s
+    both = read(motor=bench(f"no_load_speed: {speed} rad/s, resistance: 0.9 ohm, built_in_reduction: 5:1"))
+    said = read(motor=bench("resistance: 0.9 ohm, built_in_reduction: 5:1, built_in_efficiency: 0.8"))
+    for scenario in (both, said):
+        assert scenario.machine.motor.torque_constant == pytest.approx(0.02)
+        assert scenario.machine.motor.coulomb_torque == pytest.approx(0.02 * 1.5)
+        assert scenario.machine.stages[0].law.static()[0] == pytest.approx(0.8)
+        assert not scenario.warnings
+
+
+def test_figures_at_another_voltage_than_the_supplys_are_told_with_their_scale():
+    (note,) = assumed(read(), "motor.nominal_voltage")  # 24 V of figures on 25 V
+    assert note.text.endswith("speed and stall figures are scaled by 1.04")
+    near = read(supply=TWELVE.replace("12 V", "24.5 V"))
+    assert not assumed(near, "motor.nominal_voltage")
+
+
+def test_a_stall_torque_a_little_too_good_is_noted():
+    scenario = read(motor=SECTIONS["motor"].replace("2.05", "2.14"))
+    assert not warned(scenario, "motor.stall_torque")
+    (note,) = assumed(scenario, "motor.stall_torque")
+    assert note.text.startswith(
+        f"{100 * (2.14 / 24.6 / (24 * (1 - 1.4 / 26) / (2600 * math.tau / 60)) - 1):.3g} % more"
+    )
