@@ -90,7 +90,9 @@ def outlet_findings(machine: Machine, outlet: Outlet, run: Run) -> Iterator[Find
     if limited is not None:
         bus = run.peaks.bus_voltage.value
         text = f"The supply comes to its limit of {number(outlet.current_limit)} A at t = {number(limited.time)} s and "
-        text += f"{degrees(limited.angle)}; the bus falls as far as {number(max(bus, 0.0))} V and the motor gets no more."
+        text += (
+            f"{degrees(limited.angle)}; the bus falls as far as {number(max(bus, 0.0))} V and the motor gets no more."
+        )
         yield finding(Level.WARNING, "supply-limits", "supply.bench.current_limit", text, "a supply that gives more")
     peak, source = run.peaks.bus_highest, machine.highest_voltage
     if not outlet.can_sink and peak.value > RISE * source:

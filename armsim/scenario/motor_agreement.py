@@ -5,11 +5,11 @@ from collections.abc import Callable
 from armsim.parts.motor import row_mismatch
 from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
+from armsim.scenario.electrical_agreement import highest_voltage
 from armsim.scenario.faults import Faults, below, given, percent_off
 from armsim.scenario.motor_data import CONSTANTS, ROW, constants
 from armsim.scenario.motor_gears_agreement import built_in_warnings, needless_built_in
 from armsim.scenario.motor_test_agreement import bench_faults, measured_faults, printed_resistance
-from armsim.scenario.electrical_agreement import highest_voltage
 from armsim.scenario.problems import Misreading
 from armsim.scenario.schema import Motor, Supply
 
