@@ -211,3 +211,18 @@ def test_a_bus_above_the_controllers_range_switches_it_off() -> None:
     assert over is not None
     at = int(np.searchsorted(run.time, over.time))
     assert run.bus_voltage[at] == pytest.approx(26.0, rel=1e-6)
+
+
+def test_cycles_passed_over_keep_the_books_of_source_and_brown_outs() -> None:
+    battery = replace(CELL, capacity=36000.0, relaxation_time=30.0, relaxation_resistance=0.04)
+    controller = Controller(undervoltage=24.0, restart=0.05)
+    m = machine(battery=battery, motor=replace(MOTOR, heat=HEAT), controller=controller)
+    plan = replace(cycle(), repeat=14)
+    summed, stepped = simulate(m, plan), simulate(m, plan, Tolerances(cycles=0.0))
+    assert sum(one.stepped for one in summed.cycles) < 14
+    assert stepped.first(Kind.UNDERVOLTAGE) is not None
+    for run in (summed, stepped):
+        assert abs(run.energy.residual) < 1e-6 * run.energy.throughput
+    assert [a.winding for a in summed.cycles] == pytest.approx([b.winding for b in stepped.cycles], abs=0.2)
+    assert summed.energy.supplied == pytest.approx(stepped.energy.supplied, rel=1e-3)
+    assert summed.bus_voltage[-1] == pytest.approx(stepped.bus_voltage[-1], abs=1e-4)
