@@ -1,5 +1,6 @@
 """What the motor's figures must agree on, among themselves and with the supply."""
 
+import math
 from collections.abc import Callable
 
 from armsim.parts.motor import row_mismatch
@@ -7,14 +8,16 @@ from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
 from armsim.scenario.electrical_agreement import highest_voltage
 from armsim.scenario.faults import Faults, below, given, percent_off
-from armsim.scenario.motor_data import CONSTANTS, ROW, constants
+from armsim.scenario.motor_data import CONSTANTS, ROW, catalogue_row, constants, nominal_voltage
 from armsim.scenario.motor_gears_agreement import built_in_warnings, needless_built_in
 from armsim.scenario.motor_test_agreement import bench_faults, measured_faults, printed_resistance
 from armsim.scenario.problems import Misreading
 from armsim.scenario.schema import Motor, Supply
+from armsim.scenario.validate import Path
 
 ROUNDING = 0.005  #: by which a back-EMF constant may lie below its torque constant as printed [-]
 _GEARED_MISMATCH = -0.2  #: of a catalogue row, below which it looks like one taken behind gears [-]
+_SERVO_MISMATCH = -0.6  #: of a servo's figures, whose gears and brushes are all in its torque [-]
 _LARGE_MISMATCH = 0.05  #: of a catalogue row, worth telling [-]
 
 
@@ -22,7 +25,7 @@ def motor_faults(motor: Motor) -> Faults:
     """One complete way of describing the motor, whose numbers are possible."""
     ways = _ways(motor)
     if not ways:
-        hint = f"give {', '.join(ROW)}; or torque_constant and resistance; or measured points, or bench readings"
+        hint = f"give {', '.join(ROW)}; or torque_constant and resistance; or measured, bench or servo"
         yield ("motor",), Misreading("SCN122", "says nothing of what the motor can do", hint)
     elif len(ways) == 1:
         yield from _CHECKS[ways[0][0]](motor)
@@ -45,7 +48,7 @@ def motor_faults(motor: Motor) -> Faults:
 def _ways(motor: Motor) -> list[tuple[str, str, str]]:
     """The ways in which the motor is described: name, first key, words."""
     row, known = given(motor, ROW[1:]), given(motor, CONSTANTS)
-    if row and known == ["resistance"]:
+    if (row or motor.servo) and known == ["resistance"]:
         known = []  # a printed resistance checks the row
     if motor.bench is not None:  # a line of current leaves open what these tell, or check
         row = [key for key in row if key == "no_load_current"]
@@ -55,6 +58,7 @@ def _ways(motor: Motor) -> list[tuple[str, str, str]]:
         ("constants", known, "constants ({} ...)"),
         ("measured", given(motor, ("measured",)), "points ({})"),
         ("bench", given(motor, ("bench",)), "readings ({})"),
+        ("servo", given(motor, ("servo",)), "a servo's figures ({})"),
     ]
     return [(way, keys[0], words.format(keys[0])) for way, keys, words in ways if keys]
 
@@ -65,25 +69,36 @@ def _row_faults(motor: Motor) -> Faults:
         yield ("motor", key), Misreading("SCN103", "is missing", f"a catalogue row is {', '.join(ROW)}")
     if missing:
         return
-    assert motor.stall_current is not None
-    assert motor.no_load_current is not None
-    if motor.no_load_current >= motor.stall_current:
-        free, stall = (understood(amps, d.CURRENT) for amps in (motor.no_load_current, motor.stall_current))
-        yield ("motor", "no_load_current"), Misreading("SCN121", f"free {free} is not below stall {stall}: swapped?")
+    yield from _row_contradictions(motor, ("motor",))
+
+
+def _servo_faults(motor: Motor) -> Faults:
+    if motor.nominal_voltage is not None:
+        text = "the servo's figures have a voltage of their own"
+        yield ("motor", "nominal_voltage"), Misreading("SCN122", text, "leave this out")
+    yield from _row_contradictions(motor, ("motor", "servo"))
+
+
+def _row_contradictions(motor: Motor, path: Path) -> Faults:
+    row = catalogue_row(motor)
+    assert row is not None  # what is missing is told before
+    voltage, speed, free, torque, stall = row
+    if free >= stall:
+        amps = f"free {understood(free, d.CURRENT)} is not below stall {understood(stall, d.CURRENT)}"
+        yield (*path, "no_load_current"), Misreading("SCN121", f"{amps}: swapped?")
         return
-    mismatch = float(row_mismatch(*(getattr(motor, key) for key in ROW)))
-    if motor.built_in_reduction is not None and mismatch < 0.0:
-        yield from built_in_warnings(motor, motor.no_load_speed or 0.0, constants(motor).torque_share)
-    elif abs(mismatch) > _LARGE_MISMATCH:
-        yield ("motor", "stall_torque"), _mismatch_warning(motor, mismatch)
-    if motor.resistance is not None:
-        assert motor.nominal_voltage is not None
-        yield from printed_resistance(motor, motor.nominal_voltage / motor.stall_current)
+    mismatch = float(row_mismatch(*row))
+    geared = motor.built_in_reduction is not None
+    if geared:
+        yield from built_in_warnings(motor, speed, constants(motor).torque_share)
+    least = -math.inf if geared else _SERVO_MISMATCH if motor.servo is not None else -_LARGE_MISMATCH
+    if not least <= mismatch <= _LARGE_MISMATCH:
+        yield (*path, "stall_torque"), _mismatch_warning(torque, mismatch)
+    yield from printed_resistance(motor, voltage / stall)
 
 
-def _mismatch_warning(motor: Motor, mismatch: float) -> Misreading:
-    assert motor.stall_torque is not None
-    torque = understood(motor.stall_torque, d.TORQUE)
+def _mismatch_warning(stall_torque: float, mismatch: float) -> Misreading:
+    torque = understood(stall_torque, d.TORQUE)
     percent = percent_off(1.0 + mismatch)
     if mismatch > 0.0:
         return Misreading(
@@ -91,18 +106,11 @@ def _mismatch_warning(motor: Motor, mismatch: float) -> Misreading:
             f"the row contradicts itself: {torque} at stall is {percent} than its speed and currents allow",
             "torque per ampere above volt per speed would make energy; the run uses the smaller. Check the row's units",
         )
+    hint = "taken as a loss inside the motor; check the row's units, and whether the torque is that of a gearbox"
     if mismatch < _GEARED_MISMATCH:
         hint = "torque at the output of gears? Then give built_in_reduction, and the loss is theirs; or check the units"
-        return Misreading(
-            "SCN131",
-            f"the row contradicts itself: {torque} at stall is {percent} than its speed and currents promise",
-            hint,
-        )
-    return Misreading(
-        "SCN131",
-        f"the row contradicts itself: {torque} at stall is {percent} than its speed and currents promise",
-        "taken as a loss inside the motor; check the row's units, and whether the torque is that of a gearbox",
-    )
+    text = f"the row contradicts itself: {torque} at stall is {percent} than its speed and currents promise"
+    return Misreading("SCN131", text, hint)
 
 
 def _constants_faults(motor: Motor) -> Faults:
@@ -140,18 +148,19 @@ def _constants_faults(motor: Motor) -> Faults:
         )
 
 
-_BEHIND_GEARS = ("row", "bench")  #: ways whose figures may hold at the output shaft of built-in gears
+_BEHIND_GEARS = ("row", "bench", "servo")  #: ways whose figures may hold at the output shaft of built-in gears
 _CHECKS: dict[str, Callable[[Motor], Faults]] = {
     "row": _row_faults,
     "constants": _constants_faults,
     "measured": measured_faults,
     "bench": bench_faults,
+    "servo": _servo_faults,
 }
 
 
 def voltage_warnings(motor: Motor, supply: Supply) -> Faults:
     """A supply far from the voltage of the motor's sheet."""
-    nominal = motor.nominal_voltage
+    nominal = nominal_voltage(motor)
     if supply.bench is None and supply.battery is None:
         return
     full = highest_voltage(supply)

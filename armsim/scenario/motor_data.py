@@ -9,6 +9,7 @@ from armsim.scenario.schema import Motor
 if TYPE_CHECKING:  # brings in numpy, which most scenarios need only later
     from armsim.parts.motor_fit import CurrentLine, PointsFit
 
+SERVO_FREE_SHARE = 0.1  #: no-load over stall current of a servo, its gears and electronics in it, if not told [-]
 ROW = ("nominal_voltage", "no_load_speed", "no_load_current", "stall_torque", "stall_current")
 CONSTANTS = (
     "torque_constant",
@@ -41,10 +42,29 @@ def _as_given(given: Motor) -> Constants:
         )
     if given.bench is not None:
         return bench_constants(given)
-    if given.stall_current is not None:
-        row: Constants = from_catalogue_row(*(getattr(given, key) for key in ROW))
-        return row
+    row = catalogue_row(given)
+    if row is not None:
+        found: Constants = from_catalogue_row(*row)
+        return found
     return _given_constants(given)
+
+
+def nominal_voltage(given: Motor) -> float | None:
+    """The voltage at which the figures hold, None where they hold at any. [V]"""
+    return given.nominal_voltage if given.servo is None else given.servo.voltage
+
+
+def catalogue_row(given: Motor) -> tuple[float, float, float, float, float] | None:
+    """Voltage, no-load speed and current, stall torque and current, of a row or of a servo; None: not described so."""
+    if given.servo is not None:
+        servo, free = given.servo, given.servo.no_load_current
+        free = SERVO_FREE_SHARE * servo.stall_current if free is None else free
+        return servo.voltage, servo.time_for_60_deg, free, servo.stall_torque, servo.stall_current
+    row = given.nominal_voltage, given.no_load_speed, given.no_load_current, given.stall_torque, given.stall_current
+    voltage, speed, free, torque, current = row
+    if voltage is None or speed is None or free is None or torque is None or current is None:
+        return None
+    return voltage, speed, free, torque, current
 
 
 def measured_fit(given: Motor) -> "PointsFit":

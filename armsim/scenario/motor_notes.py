@@ -4,7 +4,15 @@ from armsim.parts.motor import Constants, row_mismatch
 from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import percent_off
-from armsim.scenario.motor_data import CONSTANTS, ROW, current_line, measured_fit, resistance_source
+from armsim.scenario.motor_data import (
+    CONSTANTS,
+    SERVO_FREE_SHARE,
+    catalogue_row,
+    current_line,
+    measured_fit,
+    resistance_source,
+)
+from armsim.scenario.motor_keys import Servo
 from armsim.scenario.notes import Notes
 from armsim.scenario.schema import Motor
 
@@ -17,30 +25,50 @@ def how_found(given: Motor, found: Constants, notes: Notes) -> None:
         _measured_notes(given, found, notes)
     elif given.bench is not None:
         _bench_notes(given, found, notes)
+    elif given.servo is not None:
+        _servo_notes(given.servo, notes)
+        _row_notes(given, found, notes)
     elif given.stall_current is not None:
         _row_notes(given, found, notes)
     else:
         _constants_notes(given, found, notes)
 
 
+def _servo_notes(servo: Servo, notes: Notes) -> None:
+    text = (
+        "all figures hold at its output shaft, gears inside; without built_in_reduction the motor is that shaft, and "
+    )
+    text += (
+        "motor speed, inertia and friction are meant there. Its own electronics, travel and dead band are not modelled"
+    )
+    notes.default("motor.servo", text)
+    if servo.no_load_current is None:
+        free = SERVO_FREE_SHARE * servo.stall_current
+        text = f"{understood(free, d.CURRENT)}, a tenth of the stall current: a free servo drags its gears"
+        notes.default("motor.servo.no_load_current", text)
+
+
 def _row_notes(given: Motor, found: Constants, notes: Notes) -> None:
+    source = "the catalogue row" if given.servo is None else "the servo's figures"
     for key, text in (
         ("resistance", understood(found.resistance, d.RESISTANCE)),
         ("torque_constant", understood(found.constant, d.TORQUE_CONSTANT)),
     ):
-        notes.derived(f"motor.{key}", f"{text}, from the catalogue row")
+        notes.derived(f"motor.{key}", f"{text}, from {source}")
     notes.default(
         "motor.coulomb_friction",
         f"{understood(found.coulomb_torque, d.TORQUE)}: 70 % of the no-load torque is taken not to grow with speed",
     )
-    mismatch = float(row_mismatch(*(getattr(given, key) for key in ROW)))
+    row = catalogue_row(given)
+    assert row is not None  # other ways have other notes
+    mismatch = float(row_mismatch(*row))
     if mismatch > WORTH_A_NOTE:
         text = f"{percent_off(1.0 + mismatch)} than speed and currents make per ampere: the run uses the smaller"
         notes.derived("motor.stall_torque", text)
     if given.resistance is not None:
         text = f"{understood(given.resistance, d.RESISTANCE)} as printed is a check only"
         ratio = given.resistance / found.resistance
-        notes.derived("motor.resistance", f"{text}: {percent_off(ratio)} than nominal_voltage over stall_current")
+        notes.derived("motor.resistance", f"{text}: {percent_off(ratio)} than voltage over stall current")
 
 
 def _measured_notes(given: Motor, found: Constants, notes: Notes) -> None:

@@ -8,7 +8,7 @@ from armsim.parts.stage import ConstantEfficiency, Stage
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
 from armsim.scenario.dimensions import understood
-from armsim.scenario.motor_data import constants
+from armsim.scenario.motor_data import constants, nominal_voltage
 from armsim.scenario.motor_notes import how_found
 from armsim.scenario.notes import Notes
 from armsim.scenario.numbers import shown
@@ -52,7 +52,7 @@ def motor(given: schema.Motor, notes: Notes) -> Motor:
         breakaway_torque=max(breakaway, coulomb),
         inductance=inductance,
         rotor_inertia=inertia,
-        nominal_voltage=given.nominal_voltage,
+        nominal_voltage=nominal_voltage(given),
         reference_temperature=_reference_temperature(given, notes),
         heat=_heat(given.thermal, notes),
     )
@@ -101,7 +101,7 @@ def _head(given: schema.Motor, reduction: float, efficiency: float, notes: Notes
 
 def scale_note(given: schema.Motor, full_voltage: float, notes: Notes) -> None:
     """Figures that hold at another voltage than the supply's."""
-    nominal = None if given.measured is not None else given.nominal_voltage
+    nominal = None if given.measured is not None else nominal_voltage(given)
     if nominal is None or abs(full_voltage / nominal - 1.0) <= SAME_VOLTAGE:
         return
     text = f"the figures hold at {understood(nominal, d.VOLTAGE)}, the supply has {understood(full_voltage, d.VOLTAGE)}"

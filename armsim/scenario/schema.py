@@ -37,7 +37,7 @@ from armsim.scenario.keys import (
     ViscousDrag,
     Voltage,
 )
-from armsim.scenario.motor_keys import LoadReading, MeasuredPoint
+from armsim.scenario.motor_keys import LoadReading, MeasuredPoint, Servo
 from armsim.scenario.source import Leaf
 from armsim.scenario.stiffness import Stiffness, torque_or_force
 
@@ -72,6 +72,7 @@ class Motor(Keys):
     viscous_friction: ViscousDrag | None = None
     measured: list[MeasuredPoint] | None = None
     bench: list[LoadReading] | None = None
+    servo: Servo | None = None
     built_in_reduction: Annotated[float, special.reduction()] | None = None
     built_in_efficiency: Part | None = None
     built_in_reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None

@@ -246,3 +246,41 @@ def test_a_stall_torque_a_little_too_good_is_noted():
     assert note.text.startswith(
         f"{100 * (2.14 / 24.6 / (24 * (1 - 1.4 / 26) / (2600 * math.tau / 60)) - 1):.3g} % more"
     )
+
+
+def servo(more="", beside="", time="0.1 s/60 deg"):
+    figures = f"voltage: 12 V, stall_torque: 14.5 N*m, time_for_60_deg: {time}, stall_current: 22 A{more}"
+    return read(motor=f"{{servo: {{{figures}}}{beside}}}", supply=TWELVE, transmission="[]")
+
+
+@pytest.mark.parametrize(
+    "typed", ["0.1 s/60 deg", "0.1sec/60deg", ".1 sec.60", "0.1 s/60°", "0.1 s", "100 ms", "100 rpm"]
+)
+def test_a_servo_is_a_geared_motor_by_other_words(typed):
+    scenario = servo(", no_load_current: 1.2 A", ", built_in_reduction: 50:1", typed)
+    ours, known = scenario.machine, geared().machine
+    assert ours.motor.back_emf_constant == pytest.approx(known.motor.back_emf_constant, rel=1e-12)
+    assert ours.motor.resistance == known.motor.resistance
+    assert available_torque(ours, 1.0) == pytest.approx(14.5, rel=1e-9)
+
+
+def test_a_servo_without_a_known_ratio_is_taken_at_its_output_shaft():
+    scenario = servo()
+    machine = scenario.machine
+    assert machine.reduction == 1.0
+    assert available_torque(machine, 1.0) == pytest.approx(14.5, rel=1e-9)
+    speed, current = steady_point(machine.motor, 12.0, 0.0)
+    assert speed == pytest.approx(math.pi / 3 / 0.1, rel=1e-9)
+    assert current == pytest.approx(2.2, rel=1e-9)  # a tenth of stall
+    assert assumed(scenario, "motor.servo.no_load_current")[0].origin == "default"
+    assert "not modelled" in assumed(scenario, "motor.servo")[0].text
+    assert not scenario.warnings
+
+
+def test_a_servo_on_another_voltage_is_told_with_its_scale():
+    scenario = read(
+        motor="{servo: {voltage: 6 V, stall_torque: 12 kg-cm, time_for_60_deg: 0.17 s, stall_current: 2.1 A}}",
+        supply=TWELVE.replace("12 V", "7.4 V"),
+    )
+    assert "scaled by 1.23" in assumed(scenario, "motor.nominal_voltage")[0].text
+    assert scenario.machine.motor.nominal_voltage == 6.0
