@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from armsim.parts.motor import Constants
+from armsim.parts.motor import COULOMB_SHARE, Constants, split_drag
 
 
 def from_current_line(line, voltage, resistance=None, no_load_speed=None, share=1.0):
@@ -58,3 +58,22 @@ def gears_share(torque_share, efficiency=None):
     """
     gears = torque_share if efficiency is None else max(efficiency, torque_share)
     return gears, torque_share / gears
+
+
+def air_gap_power(voltage, current, resistance):
+    """What copper leaves of the power put in, (V - R I) I. [W]"""
+    return (voltage - resistance * current) * current
+
+
+def from_label(voltage, speed, current, power, resistance, coulomb_share=COULOMB_SHARE):
+    """Constants from a rated point and the resistance of the locked rotor.
+
+    k = (V - R I)/w; the drag at the rated speed is what the air gap makes beyond the rated output, k I - P/w, and none
+    where the label promises more than that. Raises ValueError where the resistance takes all the voltage.
+    """
+    constant = (voltage - resistance * current) / speed
+    if constant <= 0.0:
+        raise ValueError("the rated current through the locked rotor's resistance takes all the voltage")
+    drag = max(constant * current - power / speed, 0.0)
+    coulomb, viscous = split_drag(drag, speed, coulomb_share)
+    return Constants(resistance=resistance, constant=constant, coulomb_torque=coulomb, viscous_drag=viscous)

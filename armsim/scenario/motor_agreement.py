@@ -10,6 +10,7 @@ from armsim.scenario.electrical_agreement import highest_voltage
 from armsim.scenario.faults import Faults, below, given, percent_off
 from armsim.scenario.motor_data import CONSTANTS, ROW, catalogue_row, constants, nominal_voltage
 from armsim.scenario.motor_gears_agreement import built_in_warnings, needless_built_in
+from armsim.scenario.motor_label_agreement import label_faults
 from armsim.scenario.motor_test_agreement import bench_faults, measured_faults, printed_resistance
 from armsim.scenario.problems import Misreading
 from armsim.scenario.schema import Motor, Supply
@@ -25,20 +26,19 @@ def motor_faults(motor: Motor) -> Faults:
     """One complete way of describing the motor, whose numbers are possible."""
     ways = _ways(motor)
     if not ways:
-        hint = f"give {', '.join(ROW)}; or torque_constant and resistance; or measured, bench or servo"
+        hint = f"give {', '.join(ROW)}; or torque_constant and resistance; or measured, bench, servo or label"
         yield ("motor",), Misreading("SCN122", "says nothing of what the motor can do", hint)
     elif len(ways) == 1:
         yield from _CHECKS[ways[0][0]](motor)
     else:
-        (_, _, first), (_, key, second) = ways[:2]
-        yield (
-            ("motor", key),
-            Misreading("SCN122", f"{first} and {second} both describe the motor", "keep one of the two"),
-        )
+        *first, last = (words for _, _, words in ways)
+        count, number_word = ("both", "two") if len(ways) == 2 else ("all", str(len(ways)))
+        text = f"{', '.join(first)} and {last} {count} describe the motor"
+        yield ("motor", ways[1][1]), Misreading("SCN122", text, f"keep one of the {number_word}")
     if motor.built_in_reduction is None:
         yield from needless_built_in(motor)
     elif ways and ways[0][0] not in _BEHIND_GEARS:
-        text = f"{ways[0][2]} are those of a bare motor"
+        text = f"{ways[0][2]}: such figures are taken as those of a bare motor"
         hint = "leave this out and add a gearbox stage to the transmission"
         yield ("motor", "built_in_reduction"), Misreading("SCN122", text, hint)
     if motor.breakaway_friction is not None and motor.breakaway_friction < (motor.coulomb_friction or 0.0):
@@ -48,8 +48,8 @@ def motor_faults(motor: Motor) -> Faults:
 def _ways(motor: Motor) -> list[tuple[str, str, str]]:
     """The ways in which the motor is described: name, first key, words."""
     row, known = given(motor, ROW[1:]), given(motor, CONSTANTS)
-    if (row or motor.servo) and known == ["resistance"]:
-        known = []  # a printed resistance checks the row
+    if (row or motor.servo or motor.label) and known == ["resistance"]:
+        known = []  # a printed resistance is a check
     if motor.bench is not None:  # a line of current leaves open what these tell, or check
         row = [key for key in row if key == "no_load_current"]
         known = [key for key in known if key != "resistance"]
@@ -59,6 +59,7 @@ def _ways(motor: Motor) -> list[tuple[str, str, str]]:
         ("measured", given(motor, ("measured",)), "points ({})"),
         ("bench", given(motor, ("bench",)), "readings ({})"),
         ("servo", given(motor, ("servo",)), "a servo's figures ({})"),
+        ("label", given(motor, ("label",)), "a label ({})"),
     ]
     return [(way, keys[0], words.format(keys[0])) for way, keys, words in ways if keys]
 
@@ -155,6 +156,7 @@ _CHECKS: dict[str, Callable[[Motor], Faults]] = {
     "measured": measured_faults,
     "bench": bench_faults,
     "servo": _servo_faults,
+    "label": label_faults,
 }
 
 

@@ -3,7 +3,8 @@
 from typing import TYPE_CHECKING
 
 from armsim.parts.motor import Constants, from_catalogue_row
-from armsim.parts.motor_figures import at_rotor, from_current_line
+from armsim.parts.motor_figures import at_rotor, from_current_line, from_label
+from armsim.scenario.motor_keys import Label
 from armsim.scenario.schema import Motor
 
 if TYPE_CHECKING:  # brings in numpy, which most scenarios need only later
@@ -42,6 +43,8 @@ def _as_given(given: Motor) -> Constants:
         )
     if given.bench is not None:
         return bench_constants(given)
+    if given.label is not None:
+        return label_constants(given.label)
     row = catalogue_row(given)
     if row is not None:
         found: Constants = from_catalogue_row(*row)
@@ -51,7 +54,8 @@ def _as_given(given: Motor) -> Constants:
 
 def nominal_voltage(given: Motor) -> float | None:
     """The voltage at which the figures hold, None where they hold at any. [V]"""
-    return given.nominal_voltage if given.servo is None else given.servo.voltage
+    section = given.servo or given.label
+    return given.nominal_voltage if section is None else section.voltage
 
 
 def catalogue_row(given: Motor) -> tuple[float, float, float, float, float] | None:
@@ -106,6 +110,12 @@ def bench_constants(given: Motor) -> Constants:
     found: Constants = from_current_line(
         line, given.nominal_voltage, resistance, given.no_load_speed, given.built_in_efficiency or 1.0
     )
+    return found
+
+
+def label_constants(label: Label) -> Constants:
+    """Constants from a label. Raises ValueError where its resistance takes all the voltage."""
+    found: Constants = from_label(label.voltage, label.speed, label.current, label.power, label.resistance)
     return found
 
 

@@ -70,3 +70,23 @@ class Servo(Keys):
     time_for_60_deg: Annotated[float, sixty_degrees()]
     stall_current: Current
     no_load_current: FreeCurrent | None = None
+
+
+class Label(Keys):
+    """Rated figures of a motor's label, and the current of its locked rotor, at the rated voltage or a lower one."""
+
+    example = "{power: 250 W, voltage: 24 V, speed: 2800 rpm, current: 13.5 A, locked_rotor_current: 85 A}"
+    power: Annotated[float, r.quantity(d.POWER, above=0.0, usual=(0.1, 1e5))]
+    voltage: Voltage
+    speed: Annotated[float, r.quantity(d.SPEED, above=0.0, usual=(0.1, 1e4))]
+    current: Current
+    locked_rotor_current: Current
+    locked_rotor_voltage: Annotated[float, r.quantity(d.VOLTAGE, above=0.0, usual=(0.1, 120.0))] | None = None
+    torque: Torque | None = None
+    efficiency: Part | None = None
+
+    @property
+    def resistance(self) -> float:
+        """Of the locked rotor, brushes and leads included. [ohm]"""
+        volts = self.voltage if self.locked_rotor_voltage is None else self.locked_rotor_voltage
+        return volts / self.locked_rotor_current

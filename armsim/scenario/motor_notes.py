@@ -12,7 +12,7 @@ from armsim.scenario.motor_data import (
     measured_fit,
     resistance_source,
 )
-from armsim.scenario.motor_keys import Servo
+from armsim.scenario.motor_keys import Label, Servo
 from armsim.scenario.notes import Notes
 from armsim.scenario.schema import Motor
 
@@ -25,6 +25,8 @@ def how_found(given: Motor, found: Constants, notes: Notes) -> None:
         _measured_notes(given, found, notes)
     elif given.bench is not None:
         _bench_notes(given, found, notes)
+    elif given.label is not None:
+        _label_notes(given.label, found, notes)
     elif given.servo is not None:
         _servo_notes(given.servo, notes)
         _row_notes(given, found, notes)
@@ -32,6 +34,21 @@ def how_found(given: Motor, found: Constants, notes: Notes) -> None:
         _row_notes(given, found, notes)
     else:
         _constants_notes(given, found, notes)
+
+
+def _label_notes(label: Label, found: Constants, notes: Notes) -> None:
+    resistance = f"{understood(found.resistance, d.RESISTANCE)}, voltage over current of the locked rotor"
+    notes.derived("motor.resistance", resistance)
+    constant = (
+        f"{understood(found.constant, d.TORQUE_CONSTANT)}, what copper leaves of the rated voltage over the speed"
+    )
+    notes.derived("motor.torque_constant", constant)
+    drag = found.coulomb_torque + found.viscous_drag * label.speed
+    text = (
+        f"{understood(found.coulomb_torque, d.TORQUE)}: friction at the rated speed is {understood(drag, d.TORQUE)}, "
+    )
+    text += "what the air gap makes beyond the rated power; 70 % of it is taken not to grow with speed"
+    notes.default("motor.coulomb_friction", text)
 
 
 def _servo_notes(servo: Servo, notes: Notes) -> None:

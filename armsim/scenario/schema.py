@@ -37,7 +37,7 @@ from armsim.scenario.keys import (
     ViscousDrag,
     Voltage,
 )
-from armsim.scenario.motor_keys import LoadReading, MeasuredPoint, Servo
+from armsim.scenario.motor_keys import Label, LoadReading, MeasuredPoint, Servo
 from armsim.scenario.source import Leaf
 from armsim.scenario.stiffness import Stiffness, torque_or_force
 
@@ -73,6 +73,7 @@ class Motor(Keys):
     measured: list[MeasuredPoint] | None = None
     bench: list[LoadReading] | None = None
     servo: Servo | None = None
+    label: Label | None = None
     built_in_reduction: Annotated[float, special.reduction()] | None = None
     built_in_efficiency: Part | None = None
     built_in_reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None

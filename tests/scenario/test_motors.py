@@ -284,3 +284,53 @@ def test_a_servo_on_another_voltage_is_told_with_its_scale():
     )
     assert "scaled by 1.23" in assumed(scenario, "motor.nominal_voltage")[0].text
     assert scenario.machine.motor.nominal_voltage == 6.0
+
+
+#: the rated point of a worked answer: 0.1 ohm, k 0.0224408, 0.0392715 N*m and 3.21441e-05 N*m*s/rad of friction
+RATED = "power: 212.471 W, voltage: 12 V, speed: 424.942 rad/s, current: 24.6395 A"
+
+
+def label(more, rated=RATED, beside=""):
+    return read(motor=f"{{label: {{{rated}, {more}}}{beside}}}", supply=TWELVE)
+
+
+@pytest.mark.parametrize(
+    "locked", ["locked_rotor_current: 120 A", "locked_rotor_current: 20 A, locked_rotor_voltage: 2 V"]
+)
+def test_a_label_and_a_locked_rotor_give_back_the_motor_of_its_rated_point(locked):
+    scenario = label(locked)
+    motor = scenario.machine.motor
+    assert motor.resistance == pytest.approx(0.1)
+    assert motor.torque_constant == pytest.approx(0.0224408, rel=1e-5)
+    drag = motor.coulomb_torque + motor.viscous_drag * 424.942
+    assert drag == pytest.approx(0.0392715 + 3.21441e-05 * 424.942, rel=1e-4)
+    assert motor.coulomb_torque == pytest.approx(0.7 * drag)
+    assert steady_point(motor, 12.0, 0.5)[0] == pytest.approx(424.942, rel=1e-5)
+    assert not scenario.warnings
+    assert "70 %" in assumed(scenario, "motor.coulomb_friction")[0].text
+
+
+def test_a_label_that_contradicts_itself_is_measured():
+    lock = "locked_rotor_current: 120 A"
+    good = label(f"{lock}, torque: 0.5 N*m, efficiency: 0.72", beside=", resistance: 0.1 ohm")
+    assert not good.warnings
+    assert warned(label(f"{lock}, torque: 0.6 N*m"), "motor.label.torque") == [
+        "0.6 N*m is 20 % more than the 0.5 N*m of power and speed"
+    ]
+    assert warned(label(f"{lock}, efficiency: 0.9"), "motor.label.efficiency") == [
+        "0.9 is stated, while power, voltage and current make 0.719"
+    ]
+    (text,) = warned(label(lock, beside=", resistance: 60 mohm"), "motor.resistance")
+    assert text.startswith("the resistance is 40 % less than the 0.1 ohm")
+
+
+def test_the_power_put_in_is_no_power_at_the_shaft():
+    scenario = label("locked_rotor_current: 120 A", RATED.replace("212.471", "295"))
+    (text,) = warned(scenario, "motor.label.power")
+    assert text == "295 W is 25.6 % more than the 234.964 W that copper leaves of 295.674 W put in"
+    assert scenario.machine.motor.coulomb_torque == 0.0
+
+
+def test_a_label_far_short_of_power_is_asked_about():
+    scenario = label("locked_rotor_current: 120 A", RATED.replace("212.471", "100"))
+    assert "57.4 % less than the 0.55" in warned(scenario, "motor.label.power")[0]
