@@ -98,6 +98,18 @@ def test_locked_rotor_current_rises_as_resistance_and_inductance_say() -> None:
     assert np.max(np.abs(run.motor_current - exact)) < 120.0 * 1e-6
 
 
+def test_a_motor_spins_up_by_itself_as_one_exponential() -> None:
+    alone = replace(MOTOR_A, rotor_inertia=7.9e-5)
+    bare = Arm(length=0.45, inertia=1e-6, first_moment=0.0)  # the rest of 8e-5 kg*m2
+    run = simulate(lifter(motor=alone, stages=(), controller=Controller(), arm=bare), lift(40.0))
+    time, first = np.unique(run.time, return_index=True)
+    speed = CubicSpline(time, run.speed[first])
+    assert speed(0.05) == pytest.approx(501.552, rel=1e-5)
+    assert (12.0 - K_A * float(speed(0.05))) / 0.1 == pytest.approx(7.44759, rel=1e-3)
+    left = 1.0 - speed([0.02, 0.03]) / 523.599  # what is missing of the no-load speed decays in 15.7851 ms
+    assert 0.01 / math.log(left[0] / left[1]) == pytest.approx(15.7851e-3, rel=1e-4)
+
+
 def test_spin_up_follows_the_matrix_exponential() -> None:
     motor = frictionless_motor(viscous_drag=7e-5)
     m = machine(

@@ -59,6 +59,7 @@ def test_the_rows_one_redundancy_is_its_torque_against_its_speed():
     assert row_mismatch(**ROW) == six_digits(-0.12773)
     torque_constant = (1.0 + row_mismatch(**ROW)) * speed_row_constant(12.0, 5000.0 * RPM, 2.5, 120.0)
     assert torque_constant == six_digits(0.0195745)  # 2.30/(120 - 2.5)
+    assert 2.30 / (1.0 + row_mismatch(**ROW)) == six_digits(2.6368)  # stall torque that the speed row promises
 
 
 def test_slope_of_the_row_tells_nothing_that_its_torque_does_not():
@@ -90,6 +91,7 @@ def test_rows_of_a_geared_motor_give_themselves_away():
     assert at_output == six_digits(1.08341)
     assert at_output / 50.0 == six_digits(0.0216682)
     assert 1.0 + row_mismatch(**row) == six_digits(0.643445)
+    assert (1.0 + row_mismatch(**row)) * at_output == six_digits(0.697115)
 
 
 def test_best_efficiency_lies_at_the_geometric_mean_current_with_viscous_drag_or_without():
@@ -100,9 +102,12 @@ def test_best_efficiency_lies_at_the_geometric_mean_current_with_viscous_drag_or
         speed, current = steady_point(motor, 12.0, load)
         assert current == pytest.approx(17.320508, rel=1e-6)
         assert load * speed / (12.0 * current) == six_digits(best)
+        assert speed == six_digits(457.556)
         for nearby in (0.95 * load, 1.05 * load):
             other_speed, other_current = steady_point(motor, 12.0, nearby)
             assert nearby * other_speed / (12.0 * other_current) < best
+    assert load == six_digits(0.334708)
+    assert load * speed == six_digits(153.148)
 
 
 def test_most_power_comes_at_half_the_stall_torque():
@@ -119,6 +124,8 @@ def test_a_loaded_motor_settles_where_torque_and_voltage_agree():
     speed, current = steady_point(motor_with(), 12.0, 0.50)
     assert current == six_digits(24.6395)
     assert speed == six_digits(424.942)
+    assert speed / RPM == six_digits(4057.89)
+    assert 0.5 * speed == six_digits(212.471)
     assert 0.5 * speed / (12.0 * current) == six_digits(0.718599)
 
 
