@@ -166,7 +166,18 @@ CHARGE = Dimension(
     name="a charge", vectors=(units.CHARGE,), offers=("A*h", "mAh"), likely=("A*h",), shows=(("A*h", 3600.0),)
 )
 ENERGY = Dimension(name="an energy", vectors=(units.TORQUE,), offers=("J", "Wh"), likely=("J",), shows=(("J", 1.0),))
-POWER = Dimension(name="a power", vectors=(units.POWER,), offers=("W", "kW"), likely=("W",), shows=(("W", 1.0),))
+POWER = Dimension(
+    name="a power",
+    vectors=(units.POWER,),
+    offers=("W", "kW", "hp"),
+    likely=("W",),
+    shows=(("W", 1.0),),
+    spellings={"hp": ("hp", "mechanical horsepower, 550 foot-pounds a second")},
+    refused={
+        "ps": ("a metric horsepower is 735.5 W", "write {n} times 735.5 in W"),
+        "cv": ("a metric horsepower is 735.5 W", "write {n} times 735.5 in W"),
+    },
+)
 AREA = Dimension(
     name="an area",
     vectors=(_v(m=2),),

@@ -1,5 +1,6 @@
 """What figures from a test bench must agree on, and what they tell of their own quality."""
 
+from armsim.parts.motor import Constants
 from armsim.parts.motor_figures import stall_torque
 from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
@@ -118,31 +119,34 @@ def _line_faults(motor: Motor) -> Faults:
     if line.scatter > _CURRENT_SCATTER * max(one.current for one in motor.bench or []):
         text = f"the readings lie {understood(line.scatter, d.CURRENT)} (root mean square) from a line"
         yield ("motor", "bench"), Misreading("SCN131", text, "look for a slip in a row, and for units")
-    source = resistance_source(motor)
-    if source and source[0] != "resistance":
-        yield from printed_resistance(motor, source[1])
-    assert motor.nominal_voltage is not None
-    if source and source[0] == "bench" and motor.stall_current is not None:
-        at_stall = motor.nominal_voltage / source[1]
-        if abs(motor.stall_current / at_stall - 1.0) > RESISTANCE_SCATTER:
-            text = f"{percent_off(motor.stall_current / at_stall)} than the stalled reading"
-            yield ("motor", "stall_current"), Misreading("SCN131", text, "the run uses the reading")
-    lost = motor.built_in_reduction is not None and line.constant < found.constant
-    if lost:
+    yield from _stall_contradictions(motor, found)
+    if motor.built_in_reduction is not None:
         yield from built_in_warnings(motor, motor.no_load_speed or 0.0, found.torque_share)
-    elif motor.no_load_speed is not None and abs(line.constant / found.constant - 1.0) > _CLAIM_SLACK:
-        text = f"the readings make {percent_off(line.constant / found.constant)} torque per ampere than it allows"
+    per_ampere = line.constant / found.constant
+    gears_lose = motor.built_in_reduction is not None and per_ampere < 1.0
+    if motor.no_load_speed is not None and not gears_lose and abs(per_ampere - 1.0) > _CLAIM_SLACK:
+        text = f"the readings make {percent_off(per_ampere)} torque per ampere than it allows"
         hint = "less is taken as a loss that grows with load, more would make energy and is left out"
         yield ("motor", "no_load_speed"), Misreading("SCN131", text, hint)
-    if motor.stall_torque is not None:
-        shown_by_test = float(stall_torque(found, motor.nominal_voltage))
-        if abs(motor.stall_torque / shown_by_test - 1.0) > _CLAIM_SLACK:
-            text = f"the readings make {understood(shown_by_test, d.TORQUE)} at stall, "
-            share = percent_off(shown_by_test / motor.stall_torque)
-            yield (
-                ("motor", "stall_torque"),
-                Misreading("SCN131", f"{text}{share} than this", "the run uses the readings"),
-            )
+
+
+def _stall_contradictions(motor: Motor, found: Constants) -> Faults:
+    """Stall current, stall torque and resistance as given against those of the readings."""
+    source = resistance_source(motor)
+    assert motor.nominal_voltage is not None
+    if source and source[0] != "resistance":
+        yield from printed_resistance(motor, source[1])
+    if source and source[0] == "bench" and motor.stall_current is not None:
+        off = motor.stall_current * source[1] / motor.nominal_voltage
+        if abs(off - 1.0) > RESISTANCE_SCATTER:
+            text = f"{percent_off(off)} than the stalled reading"
+            yield ("motor", "stall_current"), Misreading("SCN131", text, "the run uses the reading")
+    if motor.stall_torque is None:
+        return
+    made = float(stall_torque(found, motor.nominal_voltage))
+    if abs(motor.stall_torque / made - 1.0) > _CLAIM_SLACK:
+        text = f"the readings make {understood(made, d.TORQUE)} at stall, {percent_off(made / motor.stall_torque)} "
+        yield ("motor", "stall_torque"), Misreading("SCN131", text + "than this", "the run uses the readings")
 
 
 def printed_resistance(motor: Motor, implied: float) -> Faults:

@@ -89,6 +89,7 @@ _TABLE: tuple[tuple[str, Fraction, Vector, str], ...] = (
     ("W watt watts", Fraction(1), POWER, "power"),
     ("mW milliwatt milliwatts", Fraction(1, 1000), POWER, "power"),
     ("kW kilowatt kilowatts", Fraction(1000), POWER, "power"),
+    ("hp horsepower", 550 * 12 * INCH * POUND * GRAVITY, POWER, "power"),
     ("J joule joules", Fraction(1), TORQUE, "energy"),
     ("kJ kilojoule kilojoules", Fraction(1000), TORQUE, "energy"),
     ("Wh", Fraction(3600), TORQUE, "energy"),

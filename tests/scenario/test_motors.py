@@ -334,3 +334,10 @@ def test_the_power_put_in_is_no_power_at_the_shaft():
 def test_a_label_far_short_of_power_is_asked_about():
     scenario = label("locked_rotor_current: 120 A", RATED.replace("212.471", "100"))
     assert "57.4 % less than the 0.55" in warned(scenario, "motor.label.power")[0]
+
+
+def test_a_label_in_horsepower_is_read_as_the_mechanical_one():
+    scenario = label("locked_rotor_current: 120 A", RATED.replace("212.471 W", "2/7 hp"))
+    (entry,) = (entry for entry in scenario.entries if entry.key == "motor.label.power")
+    assert entry.understood == "213.057 W"
+    assert "550 foot-pounds" in entry.note
