@@ -29,6 +29,7 @@ CODES = {
     "supply-limit-blocks": "the supply's current limit, not the motor, keeps the arm from lifting",
     "supply-side-limit": "a limit on the supply side lets more than its figure through a slow or stalled motor",
     "duty-below-minimum": "a move asks for less duty than the controller's output switches at",
+    "magnets-at-risk": "a current that may weaken the magnets for good at such a temperature",
     # heat
     "winding-too-hot": "the winding passes its limit in the run",
     "winding-near-limit": "the winding comes within 10 K of its limit in the run",

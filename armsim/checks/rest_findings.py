@@ -22,6 +22,7 @@ from armsim.drivetrain.train import rest_torque
 from armsim.dynamics.plan import Plan
 
 PARTIAL = 0.75  #: share of a motor's current on the supply side below which that is worth a word
+COLD_FERRITE = -10.0  #: below which ferrite magnets are at risk of a stall's current, by their makers' word [degC]
 LOW_DUTY = 0.7  #: at stall, below which a limit on the supply side lets much more through the motor [-]
 LOW, USUAL = 1.3, 2.0  #: static margins below which a lift is short of reserve, and is still below the trade's habit
 
@@ -138,6 +139,7 @@ def stall_findings(machine: Machine, plan: Plan, assessment: Assessment) -> Iter
             "controller resets: it would reset over and over instead of pushing.",
             "a lower current limit, thicker or shorter wires, or a stronger battery",
         )
+    yield from magnet_findings(machine, point)
     if not machine.protection:
         yield finding(
             Level.WARNING,
@@ -164,6 +166,15 @@ def bears_stall(machine: Machine, limit: float | None) -> bool:
     """True where the winding is known never to reach its limit in a stall."""
     heat = machine.motor.heat
     return heat is not None and heat.winding_limit is not None and limit is None
+
+
+def magnet_findings(machine: Machine, stalled: DrivePoint) -> Iterator[Finding]:
+    """Ferrite loses coercivity in the cold: there a stall's current may leave the motor weaker for good."""
+    if machine.motor.magnet == "ferrite" and machine.ambient < COLD_FERRITE:
+        text = f"At {number(machine.ambient)} degC ferrite magnets withstand less: {number(stalled.current)} A in a "
+        text += "stalled motor may weaken them for good."
+        mend = "a current limit near the rated current in the cold, or a warm-up without load"
+        yield finding(Level.WARNING, "magnets-at-risk", "motor.magnet", text, mend)
 
 
 def sees_stall(latest: float | None, limit: float | None) -> bool:

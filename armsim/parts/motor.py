@@ -40,6 +40,7 @@ class Motor:
     nominal_voltage: float | None = None  #: of the catalogue row [V]
     brush_drop: float = 0.0  #: of both brushes together, beside the resistance; turns round with the current [V]
     brush_knee: float = 1.0  #: current below which it shrinks in proportion [A]
+    magnet: str | None = None  #: material, where known
     magnet_coefficient: float = 0.0  #: change of the constants per kelvin of magnet temperature, on the housing [1/K]
     reference_temperature: float = REFERENCE_TEMPERATURE  #: [degC]
     heat: Heat | None = None

@@ -8,7 +8,15 @@ from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
 from armsim.scenario.electrical_agreement import highest_voltage
 from armsim.scenario.faults import Faults, below, given, percent_off
-from armsim.scenario.motor_data import CONSTANTS, ROW, catalogue_row, constants, nominal_voltage
+from armsim.scenario.motor_data import (
+    CONSTANTS,
+    ROW,
+    behind_brushes,
+    catalogue_row,
+    constants,
+    lowest_voltage,
+    nominal_voltage,
+)
 from armsim.scenario.motor_gears_agreement import built_in_warnings, needless_built_in
 from armsim.scenario.motor_label_agreement import label_faults
 from armsim.scenario.motor_test_agreement import bench_faults, measured_faults, printed_resistance
@@ -19,11 +27,20 @@ from armsim.scenario.validate import Path
 ROUNDING = 0.005  #: by which a back-EMF constant may lie below its torque constant as printed [-]
 _GEARED_MISMATCH = -0.2  #: of a catalogue row, below which it looks like one taken behind gears [-]
 _SERVO_MISMATCH = -0.6  #: of a servo's figures, whose gears and brushes are all in its torque [-]
+MOST_DROP = 0.5  #: of the lowest voltage of the figures, that brushes can take [-]
 _LARGE_MISMATCH = 0.05  #: of a catalogue row, worth telling [-]
 
 
 def motor_faults(motor: Motor) -> Faults:
     """One complete way of describing the motor, whose numbers are possible."""
+    if motor.brush_drop is not None:
+        lowest = lowest_voltage(motor)
+        if lowest is not None and motor.brush_drop > MOST_DROP * lowest:
+            volts = understood(lowest, d.VOLTAGE)
+            text = f"is more than half of the {volts} at which a figure of this motor holds"
+            yield ("motor", "brush_drop"), Misreading("SCN121", text, "both brushes together lose 0.1 to 2.4 V")
+            return
+        motor = behind_brushes(motor)
     ways = _ways(motor)
     if not ways:
         hint = f"give {', '.join(ROW)}; or torque_constant and resistance; or measured, bench, servo or label"

@@ -1,6 +1,6 @@
 """What each way of describing a motor comes down to: the same few constants."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from armsim.parts.motor import Constants, from_catalogue_row
 from armsim.parts.motor_figures import at_rotor, from_current_line, from_label
@@ -22,8 +22,29 @@ CONSTANTS = (
 )
 
 
+def behind_brushes(given: Motor) -> Motor:
+    """The motor as its own brushes see it: every voltage of its figures less their drop."""
+    drop = given.brush_drop
+    if drop is None:
+        return given
+
+    def less(section: Any, *keys: str) -> Any:
+        known = {key: getattr(section, key) - drop for key in keys if getattr(section, key) is not None}
+        return section.model_copy(update=known)
+
+    inner = {
+        "brush_drop": None,
+        "measured": None if given.measured is None else [less(point, "voltage") for point in given.measured],
+        "servo": None if given.servo is None else less(given.servo, "voltage"),
+        "label": None if given.label is None else less(given.label, "voltage", "locked_rotor_voltage"),
+    }
+    behind: Motor = less(given, "nominal_voltage").model_copy(update=inner)
+    return behind
+
+
 def constants(given: Motor) -> Constants:
-    """The constants of a motor whose figures have passed every check, at its rotor."""
+    """The constants of a motor whose figures have passed every check, at its rotor, brushes aside."""
+    given = behind_brushes(given)
     found = _as_given(given)
     if given.built_in_reduction is None:
         return found
@@ -56,6 +77,13 @@ def nominal_voltage(given: Motor) -> float | None:
     """The voltage at which the figures hold, None where they hold at any. [V]"""
     section = given.servo or given.label
     return given.nominal_voltage if section is None else section.voltage
+
+
+def lowest_voltage(given: Motor) -> float | None:
+    """The lowest voltage at which any of the figures holds, None where none is given. [V]"""
+    known = [nominal_voltage(given), *(point.voltage for point in given.measured or [])]
+    known.append(None if given.label is None else given.label.locked_rotor_voltage)
+    return min((volts for volts in known if volts is not None), default=None)
 
 
 def catalogue_row(given: Motor) -> tuple[float, float, float, float, float] | None:

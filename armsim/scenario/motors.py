@@ -8,7 +8,7 @@ from armsim.parts.stage import ConstantEfficiency, Stage
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
 from armsim.scenario.dimensions import understood
-from armsim.scenario.motor_data import constants, nominal_voltage
+from armsim.scenario.motor_data import behind_brushes, constants, nominal_voltage
 from armsim.scenario.motor_notes import how_found
 from armsim.scenario.notes import Notes
 from armsim.scenario.numbers import shown
@@ -16,6 +16,10 @@ from armsim.scenario.problems import Misreading
 
 ELECTRICAL_TIME_CONSTANT = 0.5e-3  #: inductance over resistance where no sheet tells [s]
 SAME_VOLTAGE = 0.03  #: part by which a supply may differ from the figures' voltage without a word [-]
+KNEE_SHARE = 0.005  #: of the stall current, up to which brushes act as a resistance [-]
+USUAL_VOLTAGE = 12.0  #: for the knee of a motor whose sheet tells none [V]
+#: change of flux with temperature, mid-range of magnet makers' sheets [1/K]
+MAGNETS = {"ferrite": -0.0020, "neodymium": -0.0011, "samarium-cobalt": -0.0004}
 ROTOR_LOSS_FREE = 0.9995  #: a share of torque above this is rounding of the row, not a loss [-]
 MECHANICAL_TIME_CONSTANT = 0.012  #: J R/(k_t k_e) of iron-core rotors where no sheet tells [s]
 
@@ -23,7 +27,7 @@ MECHANICAL_TIME_CONSTANT = 0.012  #: J R/(k_t k_e) of iron-core rotors where no 
 def motor(given: schema.Motor, notes: Notes) -> Motor:
     """The motor's constants, from its row or as given, with what the sheet left out."""
     found = constants(given)
-    how_found(given, found, notes)
+    how_found(behind_brushes(given), found, notes)
     coulomb, resistance = found.coulomb_torque, found.resistance
     if given.breakaway_friction is None:
         notes.default("motor.breakaway_friction", f"as the running friction, {understood(coulomb, d.TORQUE)}")
@@ -53,8 +57,12 @@ def motor(given: schema.Motor, notes: Notes) -> Motor:
         inductance=inductance,
         rotor_inertia=inertia,
         nominal_voltage=nominal_voltage(given),
+        brush_drop=given.brush_drop or 0.0,
+        brush_knee=_brush_knee(given, found.resistance, notes),
+        magnet_coefficient=0.0 if given.magnet is None else MAGNETS[given.magnet],
+        magnet=given.magnet,
         reference_temperature=_reference_temperature(given, notes),
-        heat=_heat(given.thermal, notes),
+        heat=_heat(given.thermal, given.magnet, notes),
     )
 
 
@@ -115,10 +123,26 @@ def _reference_temperature(given: schema.Motor, notes: Notes) -> float:
     return given.reference_temperature
 
 
-def _heat(given: schema.Thermal | None, notes: Notes) -> Heat | None:
+def _brush_knee(given: schema.Motor, resistance: float, notes: Notes) -> float:
+    """Current below which the brush drop shrinks. [A]"""
+    if given.brush_drop is None:
+        notes.default("motor.brush_drop", "none beside the resistance, which has the brushes in it")
+        return 1.0
+    knee = KNEE_SHARE * (nominal_voltage(given) or USUAL_VOLTAGE) / resistance
+    text = f"in full from {understood(knee, d.CURRENT)} on, {100.0 * KNEE_SHARE:.3g} % of the stall current"
+    notes.default("motor.brush_drop", text)
+    return knee
+
+
+def _heat(given: schema.Thermal | None, magnet: str | None, notes: Notes) -> Heat | None:
     if given is None:
         notes.default("motor.thermal", "not given: temperatures are not computed, the winding stays at its reference")
         return None
+    if magnet is None:
+        notes.default("motor.magnet", "not given: the magnets are taken not to weaken as they warm")
+    else:
+        text = f"{100.0 * MAGNETS[magnet]:.3g} % of flux a kelvin, at the housing's temperature"
+        notes.default("motor.magnet", text)
     if given.winding_limit is None:
         notes.default("motor.thermal.winding_limit", "not given: the winding's temperature is not judged")
     return Heat(**given.model_dump())

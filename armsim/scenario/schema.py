@@ -79,6 +79,8 @@ class Motor(Keys):
     built_in_reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None
     built_in_peak_torque: Annotated[float, r.quantity(d.TORQUE, above=0.0, usual=(1e-3, 1000.0))] | None = None
     breakaway_friction: Drag | None = None
+    brush_drop: Annotated[float, r.quantity(d.VOLTAGE, above=0.0, most=5.0)] | None = None
+    magnet: Annotated[str, r.choice("ferrite", "neodymium", "samarium-cobalt")] | None = None
     inductance: Annotated[float, r.quantity(d.INDUCTANCE, above=0.0, usual=(1e-6, 0.2))] | None = None
     rotor_inertia: Annotated[float, r.quantity(d.INERTIA, above=0.0, usual=(1e-9, 1.0))] | None = None
     reference_temperature: Temperature = 25.0

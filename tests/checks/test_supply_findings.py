@@ -92,3 +92,11 @@ def test_a_duty_that_the_output_does_not_switch_at():
     assert told.level is Level.ERROR
     enough = Plan(start=LIFT.start, moves=(Travel(to=0.5, duty=0.5),), power_cut=PowerCut())
     assert found(assess_machine(m, enough), "duty-below-minimum") is None
+
+
+@pytest.mark.parametrize(
+    ("magnet", "ambient", "at_risk"), [("ferrite", -11.0, True), ("ferrite", -9.0, False), ("neodymium", -20.0, False)]
+)
+def test_ferrite_is_at_risk_in_the_cold(magnet, ambient, at_risk):
+    m = replace(GUARDED, ambient=ambient, motor=replace(GUARDED.motor, magnet=magnet))
+    assert (found(check_machine(m, LIFT), "magnets-at-risk") is not None) == at_risk
