@@ -201,17 +201,21 @@ def shock_findings(machine: Machine, plan: Plan, shocks: Shocks, run: Run | None
 
 
 def overload_findings(machine: Machine, shocks: Shocks) -> Iterator[Finding]:
-    """Stages that carry more than the peak torque they are known to bear, each by its hardest load."""
+    """Stages that carry more than the peak torque they are known to bear: at work if they do there, else at worst."""
     for stage, loads in zip(machine.stages[inside_motor(machine) :], shocks.stages, strict=True):
-        if stage.peak_torque is None or loads.case is None:
+        limit = stage.peak_torque
+        if limit is None:
             continue
-        torque = getattr(loads, loads.case).torque
-        if torque <= stage.peak_torque:
+        torques = {"steady": loads.steady}
+        torques |= {case: blow.torque for case in CASES if (blow := getattr(loads, case)) is not None}
+        over = {case: torque for case, torque in torques.items() if torque > limit}
+        working = {case: torque for case, torque in over.items() if case in ("steady", "run", "cut")}
+        if not over:
             continue
-        worked = [blow.torque for blow in (loads.run, loads.cut) if blow is not None]
-        level = Level.WARNING if max([loads.steady, *worked]) > stage.peak_torque else Level.NOTE
-        text = f"{stage.name} carries {number(torque)} N*m {NAMES[loads.case]}, "
-        text += f"{number(torque / stage.peak_torque)} times the {number(stage.peak_torque)} N*m that it may carry."
+        case = max(working or over, key=lambda one: over[one])
+        text = f"{stage.name} carries {number(over[case])} N*m {NAMES.get(case, 'in a steady lift')}, "
+        text += f"{number(over[case] / limit)} times the {number(limit)} N*m that it may carry."
+        level = Level.WARNING if working else Level.NOTE
         yield finding(level, "gears-overloaded", "transmission", text, "a lower current limit, or stronger gears")
 
 

@@ -82,6 +82,10 @@ def _row_notes(given: Motor, found: Constants, notes: Notes) -> None:
     if mismatch > WORTH_A_NOTE:
         text = f"{percent_off(1.0 + mismatch)} than speed and currents make per ampere: the run uses the smaller"
         notes.derived("motor.stall_torque", text)
+    if mismatch < -WORTH_A_NOTE and given.built_in_reduction is None:
+        weak = understood(found.constant * (1.0 + mismatch), d.TORQUE_CONSTANT)
+        text = f"makes {weak}, {percent_off(1.0 + mismatch)} than speed and currents: light loads follow the latter, "
+        notes.derived("motor.stall_torque", text + "a stalled motor the former, through a loss that grows with load")
     if given.resistance is not None:
         text = f"{understood(given.resistance, d.RESISTANCE)} as printed is a check only"
         ratio = given.resistance / found.resistance

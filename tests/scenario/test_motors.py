@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from armsim.checks.assessment import Level
 from armsim.checks.lifting import available_torque
 from armsim.parts.motor import steady_point
 from armsim.studies.single import check
@@ -215,9 +216,21 @@ def test_a_row_far_short_of_torque_is_asked_whether_gears_are_inside():
 
 
 def test_gears_that_carry_more_than_they_may_are_told():
-    codes = {f.code: f for f in check(geared(", built_in_peak_torque: 4 N*m")).findings}
-    assert codes["gears-overloaded"].text.startswith("built-in gears 50:1 carries")
-    assert "times the 4.00 N*m that it may carry" in codes["gears-overloaded"].text
+    scenario = geared(", built_in_peak_torque: 4 N*m")
+    (told,) = (f for f in check(scenario).findings if f.code == "gears-overloaded")
+    # 5 kg half way and 8 kg at the end of 0.6 m, level, on the gears' own shaft
+    assert told.text.startswith(f"built-in gears 50:1 carries {9.80665 * (5 * 0.3 + 8 * 0.6):.1f} N*m in a steady lift")
+    assert told.text.endswith("15.4 times the 4.00 N*m that it may carry.")
+    assert told.level is Level.WARNING
+    light = SECTIONS["arm"].replace("5 kg", "0.2 kg").replace("8 kg", "0.2 kg")
+    row = f"{{{GEARED}, built_in_reduction: 50:1, built_in_peak_torque: 4 N*m}}"
+    (told,) = (
+        f
+        for f in check(read(motor=row, supply=TWELVE, transmission="[]", arm=light)).findings
+        if f.code == "gears-overloaded"
+    )
+    assert "stalled against a block" in told.text
+    assert told.level is Level.NOTE
     assert "gears-overloaded" not in {f.code for f in check(geared(", built_in_peak_torque: 400 N*m")).findings}
 
 
@@ -237,6 +250,12 @@ def test_figures_at_another_voltage_than_the_supplys_are_told_with_their_scale()
     assert note.text.endswith("speed and stall figures are scaled by 1.04")
     near = read(supply=TWELVE.replace("12 V", "24.5 V"))
     assert not assumed(near, "motor.nominal_voltage")
+
+
+def test_a_row_short_of_torque_is_told_with_both_constants():
+    scenario = read(motor=SECTIONS["motor"].replace("2.05", "1.9"))
+    (note,) = assumed(scenario, "motor.stall_torque")
+    assert note.text.startswith("makes 0.0772358 N*m/A, 7.39 % less")  # 1.9/24.6 against 24(1 - 1.4/26)/272.271
 
 
 def test_a_stall_torque_a_little_too_good_is_noted():
