@@ -9,6 +9,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
+from armsim.checks.duty import Duty, HeatRating
 from armsim.dynamics.run import Energy, Run
 
 
@@ -343,3 +344,5 @@ class Assessment:
     energy: Energy | None = None
     time_to_limit: float | None = None  #: winding, stalled at full drive from ambient [s]
     time_to_limit_warm: float | None = None  #: the same from the hottest winding of the run [s]
+    duty: Duty | None = None  #: None: not simulated
+    heat: HeatRating | None = None  #: None: no thermal data, or no limit

@@ -33,6 +33,9 @@ CODES = {
     # heat
     "winding-too-hot": "the winding passes its limit in the run",
     "winding-near-limit": "the winding comes within 10 K of its limit in the run",
+    "motor-past-limit": "the winding passes its limit in one of many cycles, or would if they went on",
+    "limit-is-hot-spot": "the winding's limit is the figure of a thermal class, which is that of its hottest spot",
+    "stall-heats-locally": "a stalled winding with brushes gets hotter under them than on average",
     "stall-heats": "time a stalled winding takes from ambient to its limit",
     "hold-overheats": "the holding current is above what the winding bears for good",
     # holding and falling

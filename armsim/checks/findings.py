@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from armsim.checks.assessment import Assessment, Finding, Level
 from armsim.checks.balance import balance_findings
 from armsim.checks.codes import finding
+from armsim.checks.duty_findings import class_findings, cycle_findings, local_findings
 from armsim.checks.holding_findings import holding_findings
 from armsim.checks.profiles import profile_findings
 from armsim.checks.rest_findings import asked_hold_findings, stall_findings, torque_findings
@@ -42,11 +43,15 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
         yield from protection_findings(machine, assessment, run)
         yield from supply_findings(machine, run)
         yield from heat_findings(machine, run)
+        yield from cycle_findings(assessment, run)
         yield from motion_findings(machine, run)
         yield from fall_findings(assessment)
     yield from wire_findings(machine)
     yield from selectivity_findings(machine)
     yield from stall_findings(machine, plan, assessment)
+    if run is not None:
+        yield from local_findings(machine, plan, run)
+    yield from class_findings(machine)
     yield from holding_findings(machine, assessment)
     yield from balance_findings(machine, plan)
     yield from asked_hold_findings(machine, plan, assessment)

@@ -1,11 +1,11 @@
 """Findings that need no run: torque, protection against a stall, heat, and the current of a hold."""
 
-import math
 from collections.abc import Iterator
 from dataclasses import replace
 
 from armsim.checks.assessment import Assessment, Finding, Level
 from armsim.checks.codes import finding
+from armsim.checks.heat_rating import bearable_current
 from armsim.checks.lifting import (
     LiftTask,
     available_torque,
@@ -202,7 +202,7 @@ def unseen_stall(assessment: Assessment, point: DrivePoint, motors: int) -> Find
 
 def asked_hold_findings(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Finding]:
     """Whether the drive can hold where a hold is asked, and for how long the winding bears it."""
-    current, bearable = assessment.holding.holding_current, continuous_current(machine)
+    current, bearable = assessment.holding.holding_current, bearable_current(machine)
     if not hold_angles(plan) or current is None:
         return
     most = drive_point(machine, 1.0).current
@@ -214,13 +214,3 @@ def asked_hold_findings(machine: Machine, plan: Plan, assessment: Assessment) ->
         yield finding(
             Level.WARNING, "hold-overheats", "motor.thermal", text, "a brake or a counterweight for long holds"
         )
-
-
-def continuous_current(machine: Machine) -> float | None:
-    """Motor current at rest that brings the winding just to its limit in the end, None where heat is unknown. [A]"""
-    heat = machine.motor.heat
-    if heat is None or heat.winding_limit is None:
-        return None
-    hot = winding_resistance(machine, heat.winding_limit)
-    room = max(heat.winding_limit - machine.ambient, 0.0)
-    return math.sqrt(room / (hot * (heat.winding_to_housing + heat.housing_to_air)))

@@ -19,6 +19,7 @@ from armsim.checks.assessment import (
 )
 from armsim.dynamics.run import Energy, Event, Kind, Run
 from armsim.report.cycles import cycles_json
+from armsim.report.duty import duty_json, heat_json
 from armsim.report.holding_contract import holding_json
 from armsim.report.loop import position_loop_json
 from armsim.report.numbers import DISPLAY, degrees, in_display, millimetres, turns_per_minute
@@ -52,6 +53,7 @@ def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
         "protection": [_protection(p) for p in assessment.protection],
         "supply": _supply(run, assessment.energy),
         "thermal": _thermal(run, scenario, assessment),
+        "duty": duty_json(assessment.duty),
         "cycles": cycles_json(scenario, run),
         "motor_points": operating_json(assessment.operating),
         "stays": stays_json(assessment.stays),
@@ -203,6 +205,7 @@ def _thermal(run: Run | None, scenario: "Scenario", assessment: Assessment) -> d
         "limit_c": heat.winding_limit if heat else None,
         "time_to_limit_s": assessment.time_to_limit,
         "time_to_limit_warm_s": assessment.time_to_limit_warm,
+        **heat_json(assessment.heat, assessment.duty),
     }
 
 

@@ -9,6 +9,7 @@ from armsim import __version__
 from armsim.checks.assessment import Assessment, Level
 from armsim.report.cautions import CAUTIONS, NOT_MODELLED
 from armsim.report.cycles import cycles_section
+from armsim.report.duty import duty_section
 from armsim.report.holding import holding_rows
 from armsim.report.loop import loop_section
 from armsim.report.marking import alternative, bullets, code, escape, paragraphs, prose, table
@@ -64,6 +65,7 @@ def report(scenario: "Scenario", assessment: Assessment, pictures: Sequence[Pict
         ),
         *_where_any("Holds and rests", stays_section(assessment.stays)),
         ("Temperatures", [picture("temperatures") or _no_heat(assessment)]),
+        *_where_any("Duty and what the motor bears", duty_section(assessment)),
         *_where_any("Cycles", cycles_section(scenario, run, picture("cycles"))),
         ("Torque needed and available", [picture("torques"), _cells(torque_cells(assessment))]),
         ("Motor", [picture("motor"), operating_table(assessment.operating)]),

@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 from armsim.checks.assessment import Assessment, Fall, Holding, Lift, Mend
 from armsim.checks.drive import time_to_limit
+from armsim.checks.duty import duty_of
 from armsim.checks.findings import find
+from armsim.checks.heat_rating import rate
 from armsim.checks.holding import fall_of_run, hold_statically
 from armsim.checks.lifting import (
     first_lift,
@@ -85,6 +87,7 @@ def _assemble(
     values = measured(lift, holding, protection, run, machine.arm.length)
     requirements = judge(wishes, values, lift)
     transmission = judge_transmission(machine, plan)
+    put_to = None if run is None else duty_of(run, plan)
     cuts = [fall.run for fall in (holding.coasting, holding.shorted) if fall is not None and fall.run is not None]
     assessment = Assessment(
         verdict=overall(requirements, arrives),
@@ -103,6 +106,8 @@ def _assemble(
         energy=None if run is None else run.energy,
         time_to_limit=time_to_limit(machine, duty),
         time_to_limit_warm=None if run is None else time_to_limit(machine, duty, hottest(run)),
+        duty=put_to,
+        heat=rate(machine, plan, run, put_to),
     )
     return replace(assessment, findings=find(machine, plan, assessment))
 

@@ -11,14 +11,19 @@ from tests.report import sample
 
 KEYS = {
     "": "schema_version armsim scenario inputs_sha256 verdict headline requirements lift motion position_loop current "
-    "protection supply thermal cycles motor_points stays holding transmission shocks energy events findings warnings "
-    "costs",
+    "protection supply thermal duty cycles motor_points stays holding transmission shocks energy events findings "
+    "warnings costs",
     "lift": "reached time_s final_angle_deg stalled stall_time_s stall_angle_deg static_margin worst_angle_deg "
     "stall_kind stall_cause mends",
     "motion": "speed_peak_deg_per_s tip_speed_peak_m_per_s stop_impact_deg_per_s",
     "current": "motor_peak_a motor_rms_a supply_peak_a supply_rms_a holding_motor_a",
     "supply": "bus_voltage_min_v bus_voltage_max_v undervoltage energy_taken_wh state_of_charge_end",
-    "thermal": "winding_peak_c housing_peak_c limit_c time_to_limit_s time_to_limit_warm_s",
+    "thermal": "winding_peak_c housing_peak_c limit_c time_to_limit_s time_to_limit_warm_s time_to_limit_settled_s "
+    "continuous_current_a runaway_current_a rms_over_continuous continuous_payload_lift_kg continuous_payload_hold_kg "
+    "winding_time_constant_s overload_factor overload_factor_one_node overload_factor_rms_rule rms_rule_trusted "
+    "cycle_settles_at_winding_c cycle_passes_limit_in rest_needed_s cycle_payload_kg cycle_payload_ends_by",
+    "duty": "class reason cyclic_duration_factor cycle_time_s on_time_s still_time_s light_time_s longest_rest_s "
+    "starting_heat_share braking_heat_share motor_rms_a",
     "cycles": "count completed stepped settled settles_at_winding_c settles_at_housing_c table",
     "holding": "unpowered_holds hold_margin hold_angle_deg hold_margin_torque_nm payload_to_sink_kg reverse_torque_nm "
     "locks_shaken hold_margin_shaken worms locked_by free_play_deg free_play_tip_mm missing_backlash "
@@ -99,13 +104,7 @@ def test_what_was_not_simulated_is_null_and_never_zero():
 
 
 def test_no_thermal_data_means_no_temperatures_though_the_run_has_a_column():
-    assert as_json(*sample.stalling())["thermal"] == {
-        "winding_peak_c": None,
-        "housing_peak_c": None,
-        "limit_c": None,
-        "time_to_limit_s": None,
-        "time_to_limit_warm_s": None,
-    }
+    assert as_json(*sample.stalling())["thermal"] == dict.fromkeys(KEYS["thermal"].split())
 
 
 def test_the_top_of_holding_is_the_worse_of_coasting_and_shorted():

@@ -15,7 +15,8 @@ from tests.report import sample
 
 SOMETIMES = {
     "Position loop": "Angle and speed",
-    "Cycles": "Temperatures",
+    "Duty and what the motor bears": "Temperatures",
+    "Cycles": "Duty and what the motor bears",
     "Holds and rests": "Currents and bus voltage",
 }  #: and what each comes after
 SECTIONS = [
