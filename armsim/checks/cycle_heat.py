@@ -14,13 +14,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from armsim.checks.duty import CycleSeries, Series, squares_between
+from armsim.checks.cycle_series import CycleSeries, Series, per_ampere
 from armsim.checks.search import narrowed
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.train import motion_torque, respond, speed_regimes
 from armsim.dynamics.slow import Decay
 from armsim.dynamics.steering import holding_current
-from armsim.parts.duty import slow_time_constant
+from armsim.parts.duty import mean_squares, slow_time_constant
 from armsim.parts.motor import COPPER_ZERO, Heat, resistance_ratio
 
 Matrices = NDArray[np.float64]
@@ -144,7 +144,7 @@ def loss_growth(machine: Machine, early: CycleSeries, late: CycleSeries) -> floa
     reference = machine.motor.reference_temperature
     totals, warmths = [], []
     for cycle in (early, late):
-        squares = squares_between(cycle.current) * np.diff(cycle.time)
+        squares = mean_squares(cycle.current) * np.diff(cycle.time)
         warmth = 0.5 * (cycle.winding[1:] + cycle.winding[:-1])
         mean = float(squares @ warmth / squares.sum()) if squares.sum() > 0.0 else machine.ambient
         totals.append(float(squares.sum()) * float(resistance_ratio(mean, reference)))
@@ -156,15 +156,16 @@ def loss_growth(machine: Machine, early: CycleSeries, late: CycleSeries) -> floa
 
 
 def parts_of(machine: Machine, cycle: CycleSeries, current: Series) -> tuple[Series, Series, Series]:
-    """Edges of a cycle's parts [s], and in each the mean square of the current [A2] and the motor's friction [W]."""
+    """Edges of a cycle's parts [s]; in each the mean square of the current [A2], heat of friction and brushes [W]."""
     time = cycle.time
     edges = np.unique(np.concatenate([np.linspace(0.0, float(time[-1]), PARTS + 1), cycle.edges]))
     edges = edges[(edges >= 0.0) & (edges <= time[-1])]
     motor, turning = machine.motor, np.abs(cycle.speed) * machine.shaft_turns[0]
     rubbing = (motor.coulomb_torque + motor.viscous_drag * turning) * turning
+    rubbing = rubbing + motor.brush_drop * np.abs(current) * np.minimum(np.abs(current) / motor.brush_knee, 1.0)
     step = np.diff(time)
     totals = []
-    for rate in (squares_between(current), 0.5 * (rubbing[1:] + rubbing[:-1])):
+    for rate in (mean_squares(current), 0.5 * (rubbing[1:] + rubbing[:-1])):
         summed = np.concatenate([[0.0], np.cumsum(rate * step)])
         totals.append(np.diff(np.interp(edges, time, summed)) / np.diff(edges))
     return edges, totals[0], totals[1]
@@ -186,15 +187,17 @@ def current_change(machine: Machine, cycle: CycleSeries, k: int, factor: float) 
     if mass == 0.0 or (current == 0.0 and math.isnan(cycle.duty[k])):
         return 0.0
     before, after, angle = loaded(machine, mass), loaded(machine, factor * mass), float(cycle.angle[k])
-    per_ampere = machine.motor.count * machine.motor.torque_constant
+    unit = per_ampere(machine, float(cycle.housing[k]))
     if speed == 0.0:
         held = not math.isnan(cycle.reference[k])
-        return holding_current(after, angle) - holding_current(before, angle) if held else 0.0
+        cold = per_ampere(machine, machine.motor.reference_temperature)
+        more = holding_current(after, angle) - holding_current(before, angle) if held else 0.0
+        return more * cold / unit
     sense = 1 if speed > 0.0 else -1
-    motion = respond(before, angle, speed, sense, current * per_ampere, speed_regimes(before, speed))
+    motion = respond(before, angle, speed, sense, current * unit, speed_regimes(before, speed))
     acceleration = 0.0 if motion is None else motion.acceleration
     both = (motion_torque(each, angle, speed, acceleration, sense) for each in (after, before))
-    return (next(both) - next(both)) / per_ampere
+    return (next(both) - next(both)) / unit
 
 
 def at_rises(machine: Machine, winding: float, housing: float) -> Series:

@@ -10,17 +10,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from armsim.checks.cycle_series import CycleSeries, Series, last_cycle, per_ampere
 from armsim.checks.phrases import number, percent
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.train import motion_torque
-from armsim.dynamics.field import ANGLE, CURRENT, HOUSING, SPEED, WINDING
-from armsim.dynamics.plan import Exchange, Plan
-from armsim.dynamics.run import Event, Kind, Run
-from armsim.dynamics.stepped import Stepped
-from armsim.parts.duty import slow_time_constant, steady_winding
+from armsim.dynamics.plan import Plan
+from armsim.dynamics.run import Kind, Run
+from armsim.parts.duty import mean_squares, slow_time_constant, steady_winding
 from armsim.parts.motor import resistance_ratio
-
-Series = NDArray[np.float64]
 
 CARRIES = 0.1  #: of the cycle's rms current, from which on the motor counts as on: less makes 1 % of the mean heat
 LIGHT = 0.5  #: of the rms current, below which it runs light: a quarter of the mean heat
@@ -30,7 +27,6 @@ MATTERS = 0.1  #: share of the copper heat from which on starting or electric br
 STEADY = 1.1  #: rms over mean magnitude of the current while on, up to which the load counts as constant
 EQUILIBRIUM_RATE = 1.0 / 1800.0  #: temperatures that change more slowly are steady: 1 K in half an hour [K/s]
 COOLED = 2.0  #: rise that is left when a motor counts as cooled down [K]
-ROUNDING = 1e-14  #: of a time, within which two are the same
 MOST_POINTS = 2000  #: of a cycle at which torques are asked for
 
 
@@ -89,79 +85,6 @@ class HeatRating:
     time_to_limit_settled: float | None = None  #: stalled at full drive, once the cycle has settled [s]
 
 
-@dataclass(frozen=True, kw_only=True)
-class CycleSeries:
-    """One cycle's samples, time from its beginning."""
-
-    time: Series
-    angle: Series
-    speed: Series
-    current: Series
-    duty: Series  #: NaN while the bridge is off
-    reference: Series  #: NaN without a position loop
-    winding: Series
-    housing: Series
-    payload: Series  #: carried [kg]
-    edges: Series  #: instants at which something happens
-
-
-def last_cycle(run: Run, plan: Plan) -> CycleSeries:
-    """The samples of a run's last cycle, with the payload that each carries."""
-    return cycle_at(run, plan, len(run.cycles) - 1)
-
-
-def cycle_at(run: Run, plan: Plan, index: int) -> CycleSeries:
-    """The samples of one of the cycles whose series are kept, from 0: the first two and the last."""
-    cycle = run.cycles[index]
-    begun, slack = cycle.begun, ROUNDING * (cycle.begun + cycle.duration)
-    first = int(np.searchsorted(run.time, begun - slack, "left"))
-    last = int(np.searchsorted(run.time, begun + cycle.duration + slack, "right"))
-    events = tuple(event for event in run.events if -slack <= event.time - begun <= cycle.duration + slack)
-    part = slice(first, last)
-    time = run.time[part] - begun
-    return CycleSeries(
-        time=time,
-        angle=run.angle[part],
-        speed=run.speed[part],
-        current=run.motor_current[part],
-        duty=run.duty[part],
-        reference=run.reference[part],
-        winding=run.winding[part],
-        housing=run.housing[part],
-        payload=carried(time, begun, events, run.machine.arm.payload_mass, plan),
-        edges=np.array([event.time - begun for event in events]),
-    )
-
-
-def cycle_of(one: Stepped, plan: Plan) -> CycleSeries:
-    """The samples of a stepped cycle."""
-    pages, begun = one.pages, one.before.time
-    time = pages.time - begun
-    return CycleSeries(
-        time=time,
-        angle=pages.states[:, ANGLE],
-        speed=pages.states[:, SPEED],
-        current=pages.states[:, CURRENT],
-        duty=pages.duty,
-        reference=pages.reference,
-        winding=pages.states[:, WINDING],
-        housing=pages.states[:, HOUSING],
-        payload=carried(time, begun, pages.events, one.machine.arm.payload_mass, plan),
-        edges=np.array([event.time - begun for event in pages.events]),
-    )
-
-
-def carried(time: Series, begun: float, events: tuple[Event, ...], first: float, plan: Plan) -> Series:
-    """Payload at each time of a cycle, given what it begins with [kg] and its exchanges."""
-    payload = np.full(time.size, first)
-    masses = [move.payload for move in plan.moves if isinstance(move, Exchange)]
-    changes = [event for event in events if event.kind is Kind.PAYLOAD]
-    # an exchange that ended the cycle before stands in the same instant
-    for event, mass in zip(changes[max(len(changes) - len(masses), 0) :], masses, strict=False):
-        payload[time > event.time - begun] = mass
-    return payload
-
-
 def duty_of(run: Run, plan: Plan) -> Duty | None:
     """The duty class of a run's cycle; None where the run has no length."""
     cycle = last_cycle(run, plan)
@@ -175,7 +98,7 @@ def duty_of(run: Run, plan: Plan) -> Duty | None:
 def pattern_of(run: Run, plan: Plan, cycle: CycleSeries) -> Pattern:
     """Times and shares of one cycle."""
     machine, step, current = run.machine, np.diff(cycle.time), cycle.current
-    squares = squares_between(current)
+    squares = mean_squares(current)
     rms = math.sqrt(float(squares @ step) / float(cycle.time[-1]))
     size = np.sqrt(squares)
     on = (size > CARRIES * rms) & (rms > 0.0)
@@ -212,17 +135,10 @@ def between(values: Series) -> Series:
     return 0.5 * (values[1:] + values[:-1])
 
 
-def squares_between(values: Series) -> Series:
-    """Mean of the square on each straight line between neighbours."""
-    a, b = values[:-1], values[1:]
-    return (a * a + a * b + b * b) / 3.0
-
-
 def steady_currents(machine: Machine, cycle: CycleSeries) -> Series:
     """Current of each motor that every sample's motion would take without acceleration; 0 at rest. [A]"""
     stride = max(1, cycle.time.size // MOST_POINTS)
     chosen = np.unique(np.append(np.arange(0, cycle.time.size, stride), cycle.time.size - 1))
-    per_ampere = machine.motor.count * machine.motor.torque_constant
     machines: dict[float, Machine] = {}
     values = np.zeros(chosen.size)
     for j, k in enumerate(chosen.tolist()):
@@ -231,7 +147,8 @@ def steady_currents(machine: Machine, cycle: CycleSeries) -> Series:
             mass = float(cycle.payload[k])
             now = machines.setdefault(mass, loaded(machine, mass))
             sense = 1 if speed > 0.0 else -1
-            values[j] = motion_torque(now, float(cycle.angle[k]), speed, 0.0, sense) / per_ampere
+            torque = motion_torque(now, float(cycle.angle[k]), speed, 0.0, sense)
+            values[j] = torque / per_ampere(machine, float(cycle.housing[k]))
     return np.interp(np.arange(cycle.time.size), chosen, values)
 
 
@@ -268,7 +185,8 @@ def settling_times(run: Run, on_rms: float) -> tuple[float | None, float | None]
     if motor.heat is None:
         return None, None
     slow, settled = slow_time_constant(motor.heat), run.settling.winding if run.settling is not None else None
-    end = steady_winding(on_rms, motor.heat, motor.resistance, ambient, motor.reference_temperature)
+    warmed = ambient + motor.heat.housing_to_air * motor.brush_drop * on_rms
+    end = steady_winding(on_rms, motor.heat, motor.resistance, warmed, motor.reference_temperature)
     rise = max(run.peaks.winding.value, settled or -math.inf) - ambient
     warming = math.inf if end is None else slow * math.log(max((end - ambient) / slow / EQUILIBRIUM_RATE, math.e))
     return warming, slow * math.log(max(rise / COOLED, math.e))

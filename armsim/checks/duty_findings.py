@@ -1,19 +1,22 @@
 """Findings on the motor's heat over many cycles, at a stall under its brushes, and on what its limit means."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from armsim.checks.assessment import Assessment, Finding, Level
 from armsim.checks.codes import finding
+from armsim.checks.drive import time_to_limit
 from armsim.checks.duty import HeatRating
 from armsim.checks.lifting import first_lift
 from armsim.checks.phrases import number, rounded_down, rounded_up
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.plan import Plan
 from armsim.dynamics.run import Kind, Run
-from armsim.parts.battery import open_circuit_voltage
-from armsim.parts.duty import HOT_SPOT, adiabatic_time, thermal_class
+from armsim.parts.duty import HOT_SPOT, thermal_class
+
+SEALED = 1e9  #: thermal resistance through which nothing flows [K/W]
 
 
 def cycle_findings(assessment: Assessment, run: Run) -> Iterator[Finding]:
@@ -52,37 +55,27 @@ def mends(rating: HeatRating | None) -> str:
 
 
 def local_findings(machine: Machine, plan: Plan, run: Run) -> Iterator[Finding]:
-    """A stall in the run: what the mean temperature of the winding does not show."""
-    stall, heat = run.first(Kind.STALL), machine.motor.heat
+    """A stall in the run, where the winding's heat is known: what its mean temperature does not show."""
+    stall = run.first(Kind.STALL)
     if stall is None:
         return
-    text = (
-        f"The motor stalls at t = {number(stall.time)} s. With brushes, the coils under them get hotter than the mean"
-    )
-    if heat is not None and heat.winding_limit is not None:
-        at = float(np.interp(stall.time, run.time, run.winding))
-        half = 0.5 * stalled_time(machine, plan, at, heat.winding_limit)
-        text += f": count on {number(half)} s from there, half the time that the winding would take sealed"
-    yield finding(Level.NOTE, "stall-heats-locally", "motor", f"{text}.", "a stall timer")
-
-
-def stalled_time(machine: Machine, plan: Plan, start: float, limit: float) -> float:
-    """Time for the winding stalled at the drive of the first lift from a start to a limit [degC], sealed. [s]"""
-    motor, task = machine.motor, first_lift(plan)
-    duty = abs(task.duty) if task else 1.0
-    source = machine.source_resistance
-    return float(
-        adiabatic_time(
-            motor.heat,
-            motor.resistance,
-            start,
-            limit,
-            motor.reference_temperature,
-            voltage=duty * (open_circuit_voltage(machine.battery, 0.0) - source * machine.other_loads),
-            series=machine.controller.resistance + duty * duty * source * motor.count,
-            most_current=machine.controller.current_limit,
+    whole = sealed_time(machine, plan, float(np.interp(stall.time, run.time, run.winding)))
+    if whole is not None:
+        text = (
+            f"The motor stalls at t = {number(stall.time)} s. With brushes, the coils under them get hotter than the "
         )
-    )
+        text += f"mean: count on {number(0.5 * whole)} s from there, half the time that the winding would take sealed."
+        yield finding(Level.NOTE, "stall-heats-locally", "motor", text, "a stall timer")
+
+
+def sealed_time(machine: Machine, plan: Plan, start: float) -> float | None:
+    """Time for the winding stalled at the drive of the first lift from a start [degC] to its limit, sealed. [s]"""
+    heat, task = machine.motor.heat, first_lift(plan)
+    if heat is None:
+        return None
+    sealed = replace(heat, winding_to_housing=SEALED, housing_to_air=SEALED)
+    still = replace(machine, motor=replace(machine.motor, heat=sealed))
+    return time_to_limit(still, task.duty if task else 1.0, (start, start))
 
 
 def class_findings(machine: Machine) -> Iterator[Finding]:

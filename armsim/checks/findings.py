@@ -49,13 +49,13 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
     yield from wire_findings(machine)
     yield from selectivity_findings(machine)
     yield from stall_findings(machine, plan, assessment)
-    if run is not None:
-        yield from local_findings(machine, plan, run)
-    yield from class_findings(machine)
     yield from holding_findings(machine, assessment)
     yield from balance_findings(machine, plan)
     yield from asked_hold_findings(machine, plan, assessment)
     yield from shock_findings(machine, plan, assessment.shocks, run)
+    if run is not None:
+        yield from local_findings(machine, plan, run)
+    yield from class_findings(machine)
     yield from _unjudged(assessment)
 
 

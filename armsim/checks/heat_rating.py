@@ -9,15 +9,19 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from armsim.checks.cycle_heat import CycleHeat, at_rises, cycle_heat, loss_growth
-from armsim.checks.drive import drive_point, time_to_limit
-from armsim.checks.duty import CycleSeries, Duty, HeatRating, cycle_at, cycle_of, last_cycle
+from armsim.checks.cycle_series import CycleSeries, cycle_at, cycle_of, last_cycle, per_ampere
+from armsim.checks.drive import time_to_limit
+from armsim.checks.duty import Duty, HeatRating
 from armsim.checks.lifting import first_lift, static_margin, travel_range, turning_points
 from armsim.checks.search import narrowed
+from armsim.drivetrain.circuit import Warmth, drive_point
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.train import cone
 from armsim.dynamics.plan import Exchange, Plan, Travel, heaviest_payload
 from armsim.dynamics.run import Run
+from armsim.dynamics.segment import SolverError
 from armsim.parts.duty import continuous_current, overload_factor, overload_factor_rms, runaway_current
+from armsim.parts.motor import resistance_ratio
 
 NEAR = 1e-4  #: share within which a payload is sought
 CLOSE = 2e-3  #: the same for one whose whole cycle must be judged
@@ -32,9 +36,8 @@ def bearable_current(machine: Machine) -> float | None:
     heat = motor.heat
     if heat is None or heat.winding_limit is None:
         return None
-    return float(
-        continuous_current(heat, motor.resistance, machine.ambient, motor.reference_temperature, heat.winding_limit)
-    )
+    drop, reference = motor.brush_drop, motor.reference_temperature
+    return float(continuous_current(heat, motor.resistance, machine.ambient, reference, heat.winding_limit, drop))
 
 
 def rate(machine: Machine, plan: Plan, run: Run | None, duty: Duty | None) -> HeatRating | None:
@@ -44,18 +47,29 @@ def rate(machine: Machine, plan: Plan, run: Run | None, duty: Duty | None) -> He
     if heat is None or heat.winding_limit is None or current is None:
         return None
     limit = heat.winding_limit
-    given = min(current, drive_point(machine, 1.0, 0.0, limit).current)
+    housing = settled_housing(machine, current, limit)
+    given = min(current, drive_point(machine, 1.0, 0.0, Warmth(limit, housing)).current)
+    torque = given * per_ampere(machine, housing)
     rating = HeatRating(
         continuous_current=current,
         runaway_current=float(runaway_current(heat, motor.resistance, motor.reference_temperature)),
         limit=limit,
         winding_time_constant=heat.winding_to_housing * heat.winding_capacity,
-        lift_payload=heaviest(machine, plan, given, raising_torque),
-        hold_payload=heaviest(machine, plan, given, holding_torque),
+        lift_payload=heaviest(machine, plan, torque, raising_torque),
+        hold_payload=heaviest(machine, plan, torque, holding_torque),
     )
     if run is None or duty is None or not duty.pattern.repeats or duty.pattern.broken:
         return rating
     return with_cycle(with_overload(rating, duty, machine), machine, plan, run)
+
+
+def settled_housing(machine: Machine, current: float, winding: float) -> float:
+    """Housing temperature at a steady standstill on a current [A] that leads the winding to its own [degC]. [degC]"""
+    motor = machine.motor
+    if motor.heat is None:
+        return machine.ambient
+    copper = current**2 * motor.resistance * float(resistance_ratio(winding, motor.reference_temperature))
+    return winding - copper * motor.heat.winding_to_housing
 
 
 def raising_torque(machine: Machine, angle: float) -> float:
@@ -69,11 +83,10 @@ def holding_torque(machine: Machine, angle: float) -> float:
     return max(edges.sink, -edges.rise, 0.0)
 
 
-def heaviest(machine: Machine, plan: Plan, current: float, torque: Callable[[Machine, float], float]) -> float | None:
-    """The heaviest payload for which a current suffices all the way; 0: not even without; None: any. [kg]"""
+def heaviest(machine: Machine, plan: Plan, most: float, torque: Callable[[Machine, float], float]) -> float | None:
+    """The heaviest payload for which an air-gap torque [N*m] suffices all the way; 0: none; None: any. [kg]"""
     task, arm = first_lift(plan), machine.arm
     low, high = travel_range(plan) if task is None else (task.start, task.to)
-    most = current * machine.motor.count * machine.motor.torque_constant
 
     def borne(payload: float) -> bool:
         now = loaded(machine, payload)
@@ -181,11 +194,14 @@ def cycle_payload(
     if beyond is None or not lifts(0.0):
         return None, None
     most = narrowed(lifts, 0.0, beyond, CLOSE)[0]
-    if within(most):
-        return most * mass, "torque"
-    if not within(0.0):
-        return 0.0, "heat"
-    good, bad = narrowed(within, 0.0, most, CLOSE)
+    try:
+        if within(most):
+            return most * mass, "torque"
+        if not within(0.0):
+            return 0.0, "heat"
+        good, bad = narrowed(within, 0.0, most, CLOSE)
+    except SolverError:
+        return None, None  # a cycle that cannot be computed says nothing of the machine
     return good * mass, "torque" if found[bad] is None else "heat"
 
 
@@ -197,8 +213,8 @@ def rerun_heat(
     The second is begun as warm as another cycle began, the third as warm as the second settles.
     """
     from armsim.dynamics.cycles import roughly, step, target_of
-    from armsim.dynamics.field import HOUSING, WINDING
     from armsim.dynamics.journal import Journal
+    from armsim.dynamics.state import HOUSING, WINDING
     from armsim.dynamics.trajectory import at_start
     from armsim.dynamics.voyage import Voyage, set_entry
 

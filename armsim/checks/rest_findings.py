@@ -16,7 +16,7 @@ from armsim.checks.lifting import (
     static_margin,
 )
 from armsim.checks.phrases import degrees, number, percent, rounded_up
-from armsim.drivetrain.circuit import DrivePoint, drive_point, winding_resistance
+from armsim.drivetrain.circuit import DrivePoint, drive_point
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import rest_torque
 from armsim.dynamics.plan import Plan

@@ -13,13 +13,16 @@ CLASSES = {"A": 105.0, "E": 120.0, "B": 130.0, "F": 155.0, "H": 180.0, "N": 200.
 HOT_SPOT = 10.0  #: by which the winding's mean, told by its resistance, is cooler than that spot (5 to 15) [K]
 
 
-def continuous_current(heat, resistance, ambient, reference, limit):
+def continuous_current(heat, resistance, ambient, reference, limit, brush_drop=0.0):
     """Current at standstill that brings the winding just to a limit [degC] in the end; 0 where ambient is above. [A]
 
-    I = sqrt((T_max - T_a)/((R_wh + R_ha) R(T_max))), friction's heat left out.
+    I = sqrt((T_max - T_a)/((R_wh + R_ha) R(T_max))); a constant drop [V] under brushes, which warm the housing, takes
+    R_ha v I of the rise. Friction's heat is left out.
     """
     room = max(limit - ambient, 0.0)
-    return math.sqrt(room / ((heat.winding_to_housing + heat.housing_to_air) * resistance * _x(limit, reference)))
+    square = (heat.winding_to_housing + heat.housing_to_air) * resistance * resistance_ratio(limit, reference)
+    half = 0.5 * heat.housing_to_air * brush_drop
+    return (math.sqrt(half * half + square * room) - half) / square
 
 
 def runaway_current(heat, resistance, reference):
@@ -62,42 +65,12 @@ def overload_factor_rms(duty):
     return 1.0 / math.sqrt(duty)
 
 
-def adiabatic_time(heat, resistance, start, limit, reference, *, voltage, series, most_current=None):
-    """Time for a stalled winding that gives off no heat to go from a start to a limit [degC]; 0 if it is there. [s]
-
-    At a constant current t = C/(a i^2 R) ln(x1/x0); at a constant voltage behind a resistance
-    t = C/(V^2 R a) [Rs^2 ln x + 2 Rs R x + R^2 x^2/2] from x0 to x1, x = R(T)/R. A limited current is constant until
-    the winding is so warm that the voltage no longer drives it.
-    """
-    first, last = _x(start, reference), _x(limit, reference)
-    if last <= first:
-        return 0.0
-    scale = heat.winding_capacity * (COPPER_ZERO + reference)
-    free = first if most_current is None else (voltage / most_current - series) / resistance
-    free = min(max(free, first), last)
-
-    def falling(x):
-        squares = series**2 * math.log(x) + 2.0 * series * resistance * x + 0.5 * (resistance * x) ** 2
-        return scale * squares / (voltage**2 * resistance)
-
-    held = 0.0 if most_current is None else scale * math.log(free / first) / (most_current**2 * resistance)
-    return held + falling(last) - falling(free)
-
-
-def mean_square(times, currents):
-    """Mean of the square of a current given by samples joined with straight lines [s, A]; 0 for no time. [A2]"""
-    total = lasted = 0.0
-    for k in range(len(times) - 1):
-        step, a, b = times[k + 1] - times[k], currents[k], currents[k + 1]
-        total += step * (a * a + a * b + b * b) / 3.0
-        lasted += step
-    return total / lasted if lasted > 0.0 else 0.0
+def mean_squares(currents):
+    """Mean of the square [A2] on each straight line between neighbouring samples of a current [A]."""
+    a, b = currents[:-1], currents[1:]
+    return (a * a + a * b + b * b) / 3.0
 
 
 def thermal_class(limit):
     """The insulation class whose hottest spot is exactly this temperature [degC], None if it is no such figure."""
     return next((name for name, value in CLASSES.items() if abs(value - limit) < 1e-6), None)
-
-
-def _x(temperature, reference):
-    return resistance_ratio(temperature, reference)

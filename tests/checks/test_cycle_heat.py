@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from armsim.checks.cycle_heat import cycle_heat
-from armsim.checks.duty import duty_of, last_cycle
+from armsim.checks.cycle_series import last_cycle
+from armsim.checks.duty import duty_of
 from armsim.checks.heat_rating import bearable_current, cycle_payload, growth_of, rate
 from armsim.drivetrain.machine import loaded
 from armsim.dynamics.plan import Exchange, Follow, Limits, Plan, Rest, Travel
@@ -85,6 +86,18 @@ def test_the_payload_of_a_cycle_is_that_of_exact_runs_within_three_percent(moves
     found, ends = cycle_payload(m, few, last_cycle(run, few), other.settling.winding, growth_of(run, few))
     assert found == pytest.approx(factor * 5.0, rel=0.03)
     assert ends == "heat"
+
+
+def test_brushes_and_warm_magnets_have_their_part_in_where_a_cycle_settles():
+    fitted = replace(MOTOR, heat=HEAT, brush_drop=1.2, magnet_coefficient=-0.002)
+    m = machine(motor=fitted)
+    run = simulate(m, plan(repeat=100))
+    plain = machine(motor=replace(fitted, brush_drop=0.0))
+    tops = [
+        cycle_heat(each, last_cycle(run, plan()), growth=growth_of(run, plan())).settles_at() for each in (m, plain)
+    ]
+    assert tops[0] == pytest.approx(run.cycles[-1].winding, abs=1.0)
+    assert tops[1] < tops[0] - 2.0  # without what the brushes give the housing it would be missed
 
 
 def test_a_cycle_that_heats_faster_than_it_sheds_runs_away():

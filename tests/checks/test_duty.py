@@ -6,7 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from armsim.checks.duty import Pattern, duty_of, last_cycle, longest, name_duty
+from armsim.checks.cycle_series import last_cycle
+from armsim.checks.duty import Pattern, duty_of, longest, name_duty
 from armsim.dynamics.plan import Exchange, Follow, Hold, Limits, Plan, Rest, Travel
 from armsim.dynamics.trajectory import simulate
 from armsim.parts.bridge import Controller

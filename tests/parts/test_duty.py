@@ -7,9 +7,8 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from armsim.parts.duty import (
-    adiabatic_time,
     continuous_current,
-    mean_square,
+    mean_squares,
     overload_factor,
     overload_factor_rms,
     runaway_current,
@@ -22,7 +21,6 @@ from armsim.parts.motor import Heat, heat_flows, resistance_ratio
 from .rounded import six_digits
 
 NODES = Heat(winding_to_housing=1.5, housing_to_air=3.5, winding_capacity=62.0, housing_capacity=420.0)
-STALL = {"heat": NODES, "resistance": 0.1, "start": 25.0, "limit": 155.0, "reference": 25.0}
 
 
 def test_resistance_grows_from_the_reference_temperature_and_not_from_twenty_degrees():
@@ -44,33 +42,17 @@ def test_time_constants_of_two_nodes():
     assert slow_time_constant(NODES) == six_digits(1699.56)
 
 
-def test_a_stall_without_heat_given_off():
-    assert adiabatic_time(**STALL, voltage=1e9, series=0.0, most_current=80.0) == six_digits(10.2092)
-    assert adiabatic_time(**STALL, voltage=12.0, series=0.0) == six_digits(6.99922)
-    assert adiabatic_time(**STALL, voltage=12.0, series=0.03) == six_digits(10.7659)
-    assert adiabatic_time(**{**STALL, "start": 156.0}, voltage=12.0, series=0.03) == 0.0
-
-
-def test_a_limited_stall_heats_at_constant_current_until_the_voltage_no_longer_drives_it():
-    def warming(_, t):
-        resistance = 0.1 * resistance_ratio(t[0])
-        return [min(80.0, 12.0 / (resistance + 0.03)) ** 2 * resistance / 62.0]
-
-    def reaches(_, t):
-        return t[0] - 155.0
-
-    run = solve_ivp(warming, (0.0, 30.0), [25.0], rtol=1e-10, atol=1e-10, max_step=0.02, events=reaches)
-    found = adiabatic_time(**STALL, voltage=12.0, series=0.03, most_current=80.0)
-    assert found == pytest.approx(run.t_events[0][0], rel=1e-6)
-    assert found > 10.7659
+def test_brushes_take_their_part_of_the_rise_through_the_housing():
+    current = continuous_current(NODES, 0.1, 40.0, 25.0, 155.0, brush_drop=1.0)
+    copper = current**2 * 0.1 * 389.5 / 259.5
+    assert copper * 5.0 + current * 1.0 * 3.5 == pytest.approx(115.0)
 
 
 def test_rms_of_a_cycle_of_an_arm():
-    times = [0.0, 1.2, 1.2, 3.2, 3.2, 4.2, 4.2, 10.0]
-    currents = [60.0, 60.0, 25.0, 25.0, -15.0, -15.0, 0.0, 0.0]
-    assert math.sqrt(mean_square(times, currents)) == six_digits(24.0728)
-    assert mean_square([0.0, 2.0], [0.0, 3.0]) == pytest.approx(3.0)  # a straight rise: a third of the top's square
-    assert mean_square([1.0], [5.0]) == 0.0
+    times = np.array([0.0, 1.2, 1.2, 3.2, 3.2, 4.2, 4.2, 10.0])
+    currents = np.array([60.0, 60.0, 25.0, 25.0, -15.0, -15.0, 0.0, 0.0])
+    assert math.sqrt(mean_squares(currents) @ np.diff(times) / 10.0) == six_digits(24.0728)
+    assert mean_squares(np.array([0.0, 3.0])) == pytest.approx([3.0])  # a straight rise: a third of the top's square
 
 
 def test_overload_of_an_intermittent_duty_exactly_and_by_the_rms_rule():
