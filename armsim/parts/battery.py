@@ -1,12 +1,17 @@
-"""Battery as an open-circuit voltage over charge behind one resistance."""
+"""Battery as an open-circuit voltage over charge behind a resistance, a part of which follows the current slowly."""
 
+import math
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)
 class Battery:
-    """Open-circuit voltage at rest against state of charge, piecewise linear, and inner resistance."""
+    """Open-circuit voltage at rest against state of charge, piecewise linear, and inner resistance.
+
+    Resistance and capacity are those of the battery as cold, old and empty as it is at the start.
+    """
 
     charge_points: tuple[float, ...]  #: states of charge, rising, 0..1 [-]
     voltage_points: tuple[float, ...]  #: open-circuit voltage at them [V]
@@ -15,6 +20,11 @@ class Battery:
     state_of_charge: float = 1.0  #: at the start [-]
     relaxation_resistance: float = 0.0  #: of the part of the sag that comes and goes slowly [ohm]
     relaxation_time: float = 1.0  #: with which it does [s]
+    peukert_exponent: float = 1.0  #: with which capacity shrinks as current grows; 1: it does not [-]
+    rated_hours: float = 20.0  #: of the discharge in which the capacity holds [h]
+    lowest_charge: float = 0.2  #: state of charge to which it is drawn down [-]
+    temperature: float = 25.0  #: [degC]
+    coldest_charging: float = -math.inf  #: temperature below which it must not take charge [degC]
 
     def __post_init__(self) -> None:
         if len(self.charge_points) != len(self.voltage_points) or not self.charge_points:
@@ -32,11 +42,44 @@ def open_circuit_voltage(battery: Battery, charge_drawn: float) -> float:
     if battery.capacity is None and len(points) == 1:
         return volts[0]
     drawn = 0.0 if battery.capacity is None else charge_drawn / battery.capacity
-    level = battery.state_of_charge - drawn
-    if level <= points[0]:
-        return volts[0]
-    if level >= points[-1]:
-        return volts[-1]
-    k = bisect_right(points, level)
-    share = (level - points[k - 1]) / (points[k] - points[k - 1])
-    return volts[k - 1] + share * (volts[k] - volts[k - 1])
+    return interpolated(points, volts, battery.state_of_charge - drawn)
+
+
+def interpolated(points: Sequence[float], values: Sequence[float], at: float) -> float:
+    """Value on the straight lines through a table of rising points, its nearest end beyond them."""
+    if at <= points[0]:
+        return values[0]
+    if at >= points[-1]:
+        return values[-1]
+    k = bisect_right(points, at)
+    share = (at - points[k - 1]) / (points[k] - points[k - 1])
+    return values[k - 1] + share * (values[k] - values[k - 1])
+
+
+def peukert_capacity(capacity: float, current: float, hours: float, exponent: float) -> float:
+    """Charge that a steady current [A] gets out of a battery, C (I_H/I)^(k-1) with I_H = C/H. [A*s]
+
+    `capacity` [A*s] holds for a discharge in so many `hours` [h]. A rule for steady currents: below I_H it gives more
+    than the rating. It says nothing of sag.
+    """
+    rated: float = capacity / (3600.0 * hours)
+    return float(capacity * (rated / current) ** (exponent - 1.0))
+
+
+def brownout_current(open_circuit: float, resistance: float, lowest: float) -> float:
+    """Current at which a source [V, ohm] falls to a voltage, (E - V)/R; inf without resistance. [A]"""
+    return (open_circuit - lowest) / resistance if resistance > 0.0 else math.inf
+
+
+def maximum_power(open_circuit: float, resistance: float) -> float:
+    """Most power that a source gives, at half its voltage, E^2/(4 R); inf without resistance. [W]"""
+    return open_circuit**2 / (4.0 * resistance) if resistance > 0.0 else math.inf
+
+
+def constant_power_voltage(open_circuit: float, resistance: float, power: float) -> float | None:
+    """Voltage under a load that takes its power [W] at any voltage, (E + sqrt(E^2 - 4 R P))/2. [V]
+
+    None beyond the most power: the voltage collapses. The lower root is not stable.
+    """
+    root = open_circuit**2 - 4.0 * resistance * power
+    return None if root < 0.0 else (open_circuit + math.sqrt(root)) / 2.0

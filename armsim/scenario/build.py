@@ -14,9 +14,10 @@ from armsim.scenario.mechanical_agreement import mass_points
 from armsim.scenario.motors import inside_stages, motor, scale_note
 from armsim.scenario.notes import Notes
 from armsim.scenario.records import PartsRow, Wish
+from armsim.scenario.sources import battery
 from armsim.scenario.stages import stages
 from armsim.scenario.stops import stop
-from armsim.scenario.supplies import battery, conductor_area, controller, protections, wiring
+from armsim.scenario.supplies import conductor_area, controller, protections, wiring
 
 
 def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
@@ -24,7 +25,7 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
     supply = file.supply
     if "ambient" not in file.model_fields_set:
         notes.default("ambient", "25 degC around the machine")
-    built_motor, source = motor(file.motor, notes), _source(supply, notes)
+    built_motor, source = motor(file.motor, notes), _source(supply, file.ambient, notes)
     scale_note(file.motor, max(source.voltage_points), notes)
     return Machine(
         motor=built_motor,
@@ -44,12 +45,12 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
     )
 
 
-def _source(supply: schema.Supply, notes: Notes) -> Battery:
+def _source(supply: schema.Supply, ambient: float, notes: Notes) -> Battery:
     """What gives the voltage: exactly one of battery and bench supply is given."""
     if supply.bench is not None:
         return bench_source(supply.bench, notes)
     assert supply.battery is not None
-    return battery(supply.battery, notes)
+    return battery(supply.battery, ambient, notes)
 
 
 def arm(given: schema.Arm, notes: Notes) -> arm_part.Arm:

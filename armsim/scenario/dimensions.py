@@ -163,7 +163,7 @@ CAPACITANCE = Dimension(
     shows=(("mF", 1e-3), ("uF", 1e-6)),
 )
 CHARGE = Dimension(
-    name="a charge", vectors=(units.CHARGE,), offers=("A*h", "mAh"), likely=("A*h",), shows=(("A*h", 3600.0),)
+    name="a charge", vectors=(units.CHARGE,), offers=("A*h", "mAh"), likely=("A*h", "mAh"), shows=(("A*h", 3600.0),)
 )
 ENERGY = Dimension(name="an energy", vectors=(units.TORQUE,), offers=("J", "Wh"), likely=("J",), shows=(("J", 1.0),))
 POWER = Dimension(

@@ -4,12 +4,14 @@ import itertools
 import math
 
 from armsim.scenario import dimensions as d
+from armsim.scenario.battery_agreement import BY_CHEMISTRY, battery_faults, starting_voltage, voltage_points
+from armsim.scenario.battery_keys import Battery
 from armsim.scenario.benches import bench_faults
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults, given
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
-from armsim.scenario.schema import Battery, Protection, Supply, Wiring
+from armsim.scenario.schema import Protection, Supply, Wiring
 from armsim.scenario.tables import trip_families
 from armsim.scenario.validate import Path
 
@@ -24,10 +26,10 @@ def supply_faults(supply: Supply) -> Faults:
             Misreading("SCN122", "a battery and a bench supply both feed the motor", "keep one of the two"),
         )
     if supply.battery is None and supply.bench is None:
-        text = "write battery: {open_circuit_voltage: 25.2 V, internal_resistance: 40 mohm} or bench: {voltage: 24 V}"
+        text = f"write battery: {BY_CHEMISTRY}, battery: {Battery.example} or bench: {{voltage: 24 V}}"
         yield ("supply",), Misreading("SCN122", "says nothing of what gives the voltage", text)
     if supply.battery is not None:
-        yield from _battery_faults(supply.battery)
+        yield from battery_faults(supply.battery)
     if supply.bench is not None:
         yield from bench_faults(supply.bench, supply.other_loads)
     if supply.wiring:
@@ -37,28 +39,28 @@ def supply_faults(supply: Supply) -> Faults:
     yield from _range_faults(supply)
 
 
-def highest_voltage(supply: Supply) -> float:
-    """Voltage of the full source. [V]"""
+def highest_voltage(supply: Supply) -> float | None:
+    """Voltage of the full source, None where the keys do not tell. [V]"""
     if supply.bench is not None:
         return supply.bench.voltage
-    assert supply.battery is not None
-    return max(volts for _, volts in supply.battery.open_circuit_voltage)
+    points = () if supply.battery is None else voltage_points(supply.battery)
+    return max((volts for _, volts in points), default=None)
 
 
 def _range_faults(supply: Supply) -> Faults:
-    """The source within the controller's voltages."""
-    if supply.battery is None and supply.bench is None:
+    """The source within the controller's voltages: full below the upper, as charged at the start above the lower."""
+    highest = highest_voltage(supply)
+    if highest is None:
         return
-    if supply.overvoltage is not None and supply.overvoltage <= highest_voltage(supply):
-        source = understood(highest_voltage(supply), d.VOLTAGE)
+    if supply.overvoltage is not None and supply.overvoltage <= highest:
+        source = understood(highest, d.VOLTAGE)
         yield (
             ("supply", "overvoltage"),
             Misreading("SCN121", f"is not above the source's {source}", "the controller would never start"),
         )
-    points = [] if supply.battery is None else [volts for _, volts in supply.battery.open_circuit_voltage]
-    lowest = min([*points, highest_voltage(supply)])
-    if supply.undervoltage is not None and supply.undervoltage >= lowest:
-        battery = understood(lowest, d.VOLTAGE)
+    starts = highest if supply.battery is None or supply.bench is not None else starting_voltage(supply.battery)
+    if supply.undervoltage is not None and starts is not None and supply.undervoltage >= starts:
+        battery = understood(starts, d.VOLTAGE)
         yield (
             ("supply", "undervoltage"),
             Misreading(
@@ -66,29 +68,6 @@ def _range_faults(supply: Supply) -> Faults:
                 f"{understood(supply.undervoltage, d.VOLTAGE)} is not below the source's {battery}",
                 "the controller would never start",
             ),
-        )
-
-
-def _battery_faults(battery: Battery) -> Faults:
-    points = battery.open_circuit_voltage
-    path = ("supply", "battery", "open_circuit_voltage")
-    if len(points) == 1:
-        return
-    for (low, low_volts), (high, high_volts) in itertools.pairwise(points):
-        if high <= low or high_volts < low_volts:
-            yield (
-                path,
-                Misreading(
-                    "SCN121",
-                    "states of charge must rise, and voltages must not fall",
-                    "write [[0, 11.6 V], [0.5, 12.2 V], [1, 12.7 V]]",
-                ),
-            )
-            break
-    if battery.state_of_charge is None:
-        yield (
-            ("supply", "battery", "state_of_charge"),
-            Misreading("SCN103", "is missing", "a table of voltages needs it, such as state_of_charge: 0.8"),
         )
 
 

@@ -179,13 +179,13 @@ _CHECKS: dict[str, Callable[[Motor], Faults]] = {
 
 def voltage_warnings(motor: Motor, supply: Supply) -> Faults:
     """A supply far from the voltage of the motor's sheet."""
-    nominal = nominal_voltage(motor)
-    if supply.bench is None and supply.battery is None:
+    nominal, full, battery = nominal_voltage(motor), highest_voltage(supply), supply.battery
+    if nominal is None or full is None:
         return
-    full = highest_voltage(supply)
-    if nominal is not None and not 0.6 * nominal <= full <= 1.35 * nominal:
+    if not 0.6 * nominal <= full <= 1.35 * nominal:
+        key = "cells" if battery and battery.chemistry else "open_circuit_voltage"
         yield (
-            ("supply", "battery", "open_circuit_voltage") if supply.battery else ("supply", "bench", "voltage"),
+            ("supply", "battery", key) if battery else ("supply", "bench", "voltage"),
             Misreading(
                 "SCN132",
                 f"{understood(full, d.VOLTAGE)} drives a motor whose figures hold at {understood(nominal, d.VOLTAGE)}",

@@ -189,10 +189,11 @@ def refuse_cell_count(plain: str) -> None:
     more = (
         ""
         if cells.end() == len(plain)
-        else "; capacity and C rating do not give the inner resistance, which is asked for apart"
+        else "; capacity and C rating do not give the inner resistance: without a reading a typical one is taken"
     )
     raise Misreading(
         "SCN114",
         f"{quoted(plain)} counts cells; their voltage depends on the charge",
-        f"{n} lithium cells are {3.7 * n:.1f} V nominal, {4.2 * n:.1f} V full: write which{more}",
+        f"{n} lithium cells are {3.7 * n:.1f} V nominal, {4.2 * n:.1f} V full: write which as open_circuit_voltage, or "
+        f"the battery as {{chemistry: li-ion, cells: {n}, capacity: ...}}{more}",
     )

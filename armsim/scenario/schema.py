@@ -12,6 +12,7 @@ from armsim.scenario import dimensions as d
 from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
 from armsim.scenario.backlash import Backlash, angle_or_length
+from armsim.scenario.battery_keys import Battery
 from armsim.scenario.keys import (
     Along,
     Angle,
@@ -86,16 +87,6 @@ class Motor(Keys):
     reference_temperature: Temperature = 25.0
     thermal: Thermal | None = None
     source: Text = ""
-
-
-class Battery(Keys):
-    """A battery at rest: open-circuit voltage, one or by state of charge, behind a resistance."""
-
-    example = "{open_circuit_voltage: 25.2 V, internal_resistance: 40 mohm}"
-    open_circuit_voltage: Annotated[tuple[tuple[float, ...], ...], special.voltage_points()]
-    internal_resistance: Resistance
-    capacity: Annotated[float, r.quantity(d.CHARGE, above=0.0, usual=(180.0, 3.6e6))] | None = None
-    state_of_charge: Level | None = None
 
 
 class Bench(Keys):

@@ -1,8 +1,7 @@
-"""What feeds the motor: battery, wiring, protection, controller."""
+"""What stands between battery and motor: wiring, protection, controller."""
 
 from typing import Any
 
-from armsim.parts.battery import Battery
 from armsim.parts.bridge import Controller
 from armsim.parts.protection import Protection
 from armsim.parts.wiring import round_trip_resistance
@@ -14,25 +13,6 @@ from armsim.scenario.notes import Notes
 from armsim.scenario.problems import Misreading
 from armsim.scenario.tables import trip_families
 from armsim.scenario.validate import Path, dotted
-
-
-def battery(given: schema.Battery, notes: Notes) -> Battery:
-    """The battery; one voltage without a capacity is a source that does not run down."""
-    charges, volts = zip(*given.open_circuit_voltage, strict=True)
-    if given.capacity is None:
-        notes.default(
-            "supply.battery.capacity", "not given: the open-circuit voltage does not fall with the charge drawn"
-        )
-    state = 1.0 if given.state_of_charge is None else given.state_of_charge
-    if given.state_of_charge is None:
-        notes.default("supply.battery.state_of_charge", "full at the start")
-    return Battery(
-        charge_points=charges,
-        voltage_points=volts,
-        resistance=given.internal_resistance,
-        capacity=given.capacity,
-        state_of_charge=state,
-    )
 
 
 def wiring(given: schema.Wiring | None, notes: Notes) -> float:

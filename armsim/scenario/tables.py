@@ -1,4 +1,4 @@
-"""The tables shipped with the package: trip bands, chains, materials; read when first asked for."""
+"""The tables shipped with the package: trip bands, chains, materials, batteries; read when first asked for."""
 
 import re
 from dataclasses import dataclass
@@ -34,6 +34,29 @@ class ChainRow:
     pitch: float  #: [m]
     width: float  #: between inner plates [m]
     mass_per_length: float  #: [kg/m]
+
+
+Points = tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chemistry:
+    """What batteries of one chemistry have in common; see the head of its table for what each holds."""
+
+    title: str
+    table_cells: int
+    open_circuit: Points  #: state of charge, of so many cells [V]
+    resistance_capacity: float  #: of so many cells [ohm*A*s]
+    board: float  #: [ohm]
+    relaxation_share: float
+    relaxation_time: float  #: [s]
+    resistance_by_temperature: Points  #: [degC], [-]
+    resistance_by_charge: Points
+    capacity_by_temperature: Points
+    lowest_charge: float
+    coldest_charging: float  #: [degC]
+    peukert_exponent: float
+    rated_hours: float
 
 
 def _table(name: str) -> dict[str, Any]:
@@ -98,3 +121,32 @@ def densities() -> dict[str, float]:
 def density(material: str) -> float:
     """Density of a material that the schema knows. [kg/m3]"""
     return densities()[material]
+
+
+def _points(rows: list[list[float]]) -> Points:
+    return tuple((float(at), float(value)) for at, value in rows)
+
+
+@cache
+def chemistries() -> dict[str, Chemistry]:
+    """Kinds of battery by the name a scenario uses."""
+    return {name: _chemistry(row) for name, row in _table("chemistries.yaml")["chemistries"].items()}
+
+
+def _chemistry(row: dict[str, Any]) -> Chemistry:
+    return Chemistry(
+        title=row["title"],
+        table_cells=int(row["table_cells"]),
+        open_circuit=_points(row["open_circuit"]),
+        resistance_capacity=float(row["resistance_capacity"]) * 3600.0,
+        board=float(row["board"]),
+        relaxation_share=float(row["relaxation"]["share"]),
+        relaxation_time=float(row["relaxation"]["time"]),
+        resistance_by_temperature=_points(row["resistance_by_temperature"]),
+        resistance_by_charge=_points(row["resistance_by_charge"]),
+        capacity_by_temperature=_points(row["capacity_by_temperature"]),
+        lowest_charge=float(row["lowest_charge"]),
+        coldest_charging=float(row["coldest_charging"]),
+        peukert_exponent=float(row["peukert_exponent"]),
+        rated_hours=float(row["rated_hours"]),
+    )

@@ -1,8 +1,18 @@
-"""Open-circuit voltage over charge."""
+"""Open-circuit voltage over charge, and what a battery can give."""
+
+import math
 
 import pytest
 
-from armsim.parts.battery import Battery, constant_source, open_circuit_voltage
+from armsim.parts.battery import (
+    Battery,
+    brownout_current,
+    constant_power_voltage,
+    constant_source,
+    maximum_power,
+    open_circuit_voltage,
+    peukert_capacity,
+)
 from tests.parts.rounded import six_digits
 
 LEAD_ACID = Battery(
@@ -36,3 +46,36 @@ def test_a_constant_source_never_falls():
 def test_a_battery_without_one_voltage_for_each_charge_is_refused():
     with pytest.raises(ValueError, match="one voltage for each"):
         Battery(charge_points=(0.0, 1.0), voltage_points=(12.0,), resistance=0.01)
+
+
+def test_a_strong_current_gets_less_out_of_a_battery():
+    rated = 18.0 * 3600.0
+    assert peukert_capacity(rated, 30.0, 20.0, 1.10) / 3600.0 == six_digits(12.6761)
+    assert peukert_capacity(rated, 30.0, 20.0, 1.10) / 30.0 / 60.0 == six_digits(25.3521)
+    assert peukert_capacity(rated, 30.0, 20.0, 1.25) / 3600.0 == six_digits(7.49122)
+    assert peukert_capacity(rated, 30.0, 20.0, 1.25) / 30.0 / 60.0 == six_digits(14.9824)
+    assert peukert_capacity(100.0 * 3600.0, 100.0, 20.0, 1.10) / 3600.0 == six_digits(74.1134)
+
+
+def test_its_rated_current_gets_out_what_is_rated_and_so_does_any_at_exponent_one():
+    assert peukert_capacity(3600.0, 0.05, 20.0, 1.3) == pytest.approx(3600.0)
+    assert peukert_capacity(3600.0, 7.0, 20.0, 1.0) == pytest.approx(3600.0)
+
+
+def test_a_source_gives_so_much_before_it_browns_out():
+    assert brownout_current(12.56, 0.032, 7.0) == six_digits(173.75)
+    assert brownout_current(12.56, 0.0, 7.0) == math.inf
+
+
+def test_a_load_of_constant_power_settles_at_the_upper_voltage():
+    volts = constant_power_voltage(12.56, 0.032, 900.0)
+    assert volts == six_digits(9.54166)
+    assert 900.0 / volts == six_digits(94.3232)
+    assert maximum_power(12.56, 0.032) == six_digits(1232.45)
+
+
+def test_beyond_the_most_power_the_voltage_collapses():
+    most = maximum_power(12.56, 0.032)
+    assert constant_power_voltage(12.56, 0.032, 0.999999 * most) == pytest.approx(6.28, rel=2e-3)
+    assert constant_power_voltage(12.56, 0.032, 1.000001 * most) is None
+    assert constant_power_voltage(12.56, 0.0, 1e9) == 12.56
