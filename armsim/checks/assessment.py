@@ -217,6 +217,25 @@ class ProtectionResult:
 
 
 @dataclass(frozen=True, kw_only=True)
+class BatteryResult:
+    """What the battery gives at the charge of the start, and how far one charge goes in the work cycle."""
+
+    open_circuit: float  #: [V]
+    resistance: float  #: without wires, at once [ohm]
+    settled_resistance: float  #: the same after the slow part of the sag [ohm]
+    greatest_power: float | None  #: at half its voltage, None: no resistance known [W]
+    fault_current: float | None  #: into a short circuit at the controller, likewise [A]
+    capacity: float | None  #: [A*s]
+    lowest_charge: float  #: state of charge down to which it is used [-]
+    charge_per_cycle: float | None  #: None: no run, or one that does not go through [A*s]
+    mean_current: float | None  #: over the cycle, likewise [A]
+    usable_charge: float | None  #: from the start's charge down to the lowest, at that current [A*s]
+    cycles: int | None  #: whole cycles on that; None: not known, or the cycle draws nothing
+    hardest_power: float | None  #: most that is taken at the controller in the run [W]
+    lowest_bus_voltage: float | None  #: that power leaves at the lowest charge; None: not known, or it collapses [V]
+
+
+@dataclass(frozen=True, kw_only=True)
 class ShaftRow:
     """A shaft at the reference point: lifting steadily at the worst angle."""
 
@@ -340,6 +359,7 @@ class Assessment:
     findings: tuple[Finding, ...]
     operating: tuple[OperatingPoint, ...] = ()
     stays: tuple[Stay, ...] = ()
+    battery: BatteryResult | None = None  #: None: a bench supply
     run: Run | None = None
     energy: Energy | None = None
     time_to_limit: float | None = None  #: winding, stalled at full drive from ambient [s]

@@ -30,6 +30,10 @@ CODES = {
     "supply-side-limit": "a limit on the supply side lets more than its figure through a slow or stalled motor",
     "duty-below-minimum": "a move asks for less duty than the controller's output switches at",
     "magnets-at-risk": "a current that may weaken the magnets for good at such a temperature",
+    "battery-too-weak": "by itself the battery falls below half its voltage, or the undervoltage level, under the load",
+    "charge-spent": "the run draws the battery down further than it is to be",
+    "cold-charging": "a battery takes current back at a temperature at which it must not be charged",
+    "short-circuit": "a short circuit draws more than ordinary blade fuses can break",
     # heat
     "winding-too-hot": "the winding passes its limit in the run",
     "winding-near-limit": "the winding comes within 10 K of its limit in the run",

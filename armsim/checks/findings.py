@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from armsim.checks.assessment import Assessment, Finding, Level
 from armsim.checks.balance import balance_findings
+from armsim.checks.charge import battery_findings
 from armsim.checks.codes import finding
 from armsim.checks.duty_findings import class_findings, cycle_findings, local_findings
 from armsim.checks.holding_findings import holding_findings
@@ -46,6 +47,7 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
         yield from cycle_findings(assessment, run)
         yield from motion_findings(machine, run)
         yield from fall_findings(assessment)
+    yield from battery_findings(machine, plan, assessment)
     yield from wire_findings(machine)
     yield from selectivity_findings(machine)
     yield from stall_findings(machine, plan, assessment)

@@ -5,7 +5,8 @@ NOT_MODELLED = (
     "What backlash leaves free at rest is added up where it is given.",
     "Magnetic saturation, cogging and commutation ripple of the motor, and how its constants fall as magnets warm.",
     "The switching of the bridge: it is averaged over a period, so ripple current and its extra heat are missing.",
-    "A battery's slow polarisation and its temperature; inner resistance is one constant number.",
+    "How a battery warms, recovers over minutes and ages in use: its resistance stays what it is at the start, its sag "
+    "has one slow part at most, and what it takes back counts in full.",
     "Wear, lubrication, dirt, ageing, water and frost, and the scatter between parts of one type.",
     "How stops and stages give way, unless told: a rigid stop or a jam ends a motion at once, with a force that has no "
     "bound. A stiffness of stages counts in the estimate of sudden stops only, that of stops in the run as well.",

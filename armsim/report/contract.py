@@ -18,6 +18,7 @@ from armsim.checks.assessment import (
     StageRow,
 )
 from armsim.dynamics.run import Energy, Event, Kind, Run
+from armsim.report.battery import battery_json
 from armsim.report.cycles import cycles_json
 from armsim.report.duty import duty_json, heat_json
 from armsim.report.holding_contract import holding_json
@@ -51,7 +52,7 @@ def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
         "position_loop": position_loop_json(run),
         "current": _current(assessment),
         "protection": [_protection(p) for p in assessment.protection],
-        "supply": _supply(run, assessment.energy),
+        "supply": _supply(assessment),
         "thermal": _thermal(run, scenario, assessment),
         "duty": duty_json(assessment.duty),
         "cycles": cycles_json(scenario, run),
@@ -186,13 +187,15 @@ def undervoltage_seen(run: Run | None) -> bool | None:
     return run.first(Kind.UNDERVOLTAGE) is not None
 
 
-def _supply(run: Run | None, energy: Energy | None) -> dict[str, Any]:
+def _supply(assessment: Assessment) -> dict[str, Any]:
+    run, energy = assessment.run, assessment.energy
     return {
         "bus_voltage_min_v": run.peaks.bus_voltage.value if run else None,
         "bus_voltage_max_v": run.peaks.bus_highest.value if run else None,
         "undervoltage": undervoltage_seen(run),
         "energy_taken_wh": energy.supplied / 3600.0 if energy else None,
         "state_of_charge_end": charge_left(run),
+        **battery_json(assessment.battery),
     }
 
 

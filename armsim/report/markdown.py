@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from armsim import __version__
 from armsim.checks.assessment import Assessment, Level
+from armsim.report.battery import battery_rows
 from armsim.report.cautions import CAUTIONS, NOT_MODELLED
 from armsim.report.cycles import cycles_section
 from armsim.report.duty import duty_section
@@ -63,6 +64,7 @@ def report(scenario: "Scenario", assessment: Assessment, pictures: Sequence[Pict
             "Currents and bus voltage",
             [picture("currents"), picture("trips"), _rows([stall_row(p) for p in assessment.protection])],
         ),
+        *_where_any("Battery", [_rows(battery_rows(assessment.battery))] if assessment.battery else []),
         *_where_any("Holds and rests", stays_section(assessment.stays)),
         ("Temperatures", [picture("temperatures") or _no_heat(assessment)]),
         *_where_any("Duty and what the motor bears", duty_section(assessment)),

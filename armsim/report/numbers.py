@@ -36,6 +36,8 @@ DISPLAY = {
     "power": Display(unit="W"),
     "energy": Display(unit="J"),
     "battery_energy": Display(unit="W*h", scale=3600.0),
+    "charge": Display(unit="A*h", scale=3600.0),
+    "resistance": Display(unit="mohm", scale=1e-3),
     "share": Display(unit="%", scale=0.01),
     "ratio": Display(unit=""),
     "number": Display(unit=""),

@@ -13,6 +13,7 @@ from armsim.checks.assessment import (
     StageRow,
     Trips,
 )
+from armsim.report.battery import charge_rows
 from armsim.report.contract import charge_left, stop_impact, undervoltage_seen
 from armsim.report.cycles import cycle_rows
 from armsim.report.holding import fall_row, holding_rows
@@ -157,6 +158,7 @@ def number_rows(assessment: Assessment) -> list[Row]:
         *motion_rows(assessment),
         *loop_rows(assessment.run),
         *supply_rows(assessment),
+        *charge_rows(assessment.battery),
         *(protection_row(p) for p in assessment.protection),
         *heat_rows(assessment),
         *cycle_rows(assessment.run),

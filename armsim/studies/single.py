@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from armsim.checks.assessment import Assessment, Fall, Holding, Lift, Mend
+from armsim.checks.charge import judge_battery
 from armsim.checks.drive import time_to_limit
 from armsim.checks.duty import duty_of
 from armsim.checks.findings import find
@@ -102,6 +103,7 @@ def _assemble(
         findings=(),
         operating=operating_points(machine, task),
         stays=() if run is None else stays(run),
+        battery=judge_battery(machine, run),
         run=run,
         energy=None if run is None else run.energy,
         time_to_limit=time_to_limit(machine, duty),

@@ -17,7 +17,10 @@ KEYS = {
     "stall_kind stall_cause mends",
     "motion": "speed_peak_deg_per_s tip_speed_peak_m_per_s stop_impact_deg_per_s",
     "current": "motor_peak_a motor_rms_a supply_peak_a supply_rms_a holding_motor_a",
-    "supply": "bus_voltage_min_v bus_voltage_max_v undervoltage energy_taken_wh state_of_charge_end",
+    "supply": "bus_voltage_min_v bus_voltage_max_v undervoltage energy_taken_wh state_of_charge_end "
+    "open_circuit_v resistance_at_once_ohm resistance_settled_ohm power_max_w short_circuit_a capacity_ah "
+    "charge_per_cycle_ah "
+    "cycle_mean_a usable_charge_ah lowest_charge cycles_per_charge bus_voltage_at_lowest_charge_v",
     "thermal": "winding_peak_c housing_peak_c limit_c time_to_limit_s time_to_limit_warm_s time_to_limit_settled_s "
     "continuous_current_a runaway_current_a rms_over_continuous continuous_payload_lift_kg continuous_payload_hold_kg "
     "winding_time_constant_s overload_factor overload_factor_one_node overload_factor_rms_rule rms_rule_trusted "

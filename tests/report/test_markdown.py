@@ -17,7 +17,8 @@ SOMETIMES = {
     "Position loop": "Angle and speed",
     "Duty and what the motor bears": "Temperatures",
     "Cycles": "Duty and what the motor bears",
-    "Holds and rests": "Currents and bus voltage",
+    "Battery": "Currents and bus voltage",
+    "Holds and rests": "Battery",
 }  #: and what each comes after
 SECTIONS = [
     "Verdict",
