@@ -1,7 +1,12 @@
 """Batteries by chemistry: against figures worked out by hand and ranges of the trade."""
 
-import pytest
+import math
 
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from armsim.scenario import ScenarioError
 from tests.scenario.texts import read, refused, understood
 
 AMPERE_HOUR = 3600.0
@@ -231,4 +236,36 @@ def test_how_far_it_is_drawn_down_is_assumed_by_chemistry_or_given():
 
 def test_lithium_must_not_be_charged_below_freezing():
     assert (battery(IRON, "-3 degC").coldest_charging, battery(IRON, "-3 degC").temperature) == (0.0, -3.0)
-    assert battery(ACID).coldest_charging == -float("inf")
+    assert battery(ACID).coldest_charging == -math.inf
+
+
+WAYS = {
+    "chemistry": ["agm", "lfp", "nmc"],
+    "cells": ["1", "3", "6", "7"],
+    "parallel": ["1", "3"],
+    "capacity": ["2 A*h", "60 A*h"],
+    "open_circuit_voltage": ["24 V", "[[0, 22 V], [1, 25 V]]"],
+    "state_of_charge": ["0", "0.2", "100 %"],
+    "internal_resistance": ["0 ohm", "12 mohm"],
+    "resistance_method": ["ac", "dc"],
+    "cold_cranking_current": ["300 A"],
+    "relaxation": ["{resistance: 0 ohm, time: 1 s}", "{resistance: 5 mohm, time: 3 s}"],
+    "temperature": ["-30 degC", "60 degC"],
+    "state_of_health": ["0.3", "0.5", "1"],
+    "lowest_charge": ["0", "50 %"],
+    "peukert_exponent": ["1", "1.4"],
+}
+
+
+@given(st.fixed_dictionaries({}, optional={key: st.sampled_from(values) for key, values in WAYS.items()}))
+def test_any_mixture_of_keys_is_a_possible_battery_or_refused(keys):
+    try:
+        found = battery(", ".join(f"{key}: {value}" for key, value in keys.items()))
+    except ScenarioError as error:
+        assert error.problems
+        return
+    assert found.capacity is None or found.capacity > 0.0
+    assert 0.0 <= found.resistance < 10.0
+    assert 0.0 <= found.relaxation_resistance < 10.0
+    assert found.relaxation_time > 0.0
+    assert all(0.0 < volts < 100.0 for volts in found.voltage_points)
