@@ -31,6 +31,9 @@ def battery(given: BatteryKeys, ambient: float, notes: Notes) -> Battery:
     """The battery as it is at the start; notes say what was assumed and derived."""
     if given.state_of_charge is None:
         notes.default(f"{_KEY}.state_of_charge", "full at the start")
+    if given.internal_resistance and given.resistance_method is None:
+        text = "dc: taken over seconds of current; a meter's at 1 kHz would be about half of that"
+        notes.default(f"{_KEY}.resistance_method", text)
     if given.chemistry is None:
         return _by_voltage(given, notes)
     return _by_chemistry(given, chemistries()[given.chemistry], ambient, notes)
@@ -42,7 +45,9 @@ def _by_voltage(given: BatteryKeys, notes: Notes) -> Battery:
     if given.capacity is None:
         notes.default(f"{_KEY}.capacity", "not given: the open-circuit voltage does not fall with the charge drawn")
     relaxation = given.relaxation
-    reading, _ = _reading(given)
+    reading, source = _reading(given)
+    if source:
+        notes.derived(f"{_KEY}.internal_resistance", source)
     return Battery(
         charge_points=charges,
         voltage_points=volts,
