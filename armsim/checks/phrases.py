@@ -33,6 +33,11 @@ def span(first: float | None, last: float | None) -> str:
     return f"{'never' if first is None else number(first) + ' s'} at the earliest, {late}"
 
 
+def times(count: int) -> str:
+    """How often, in words where they are shorter."""
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
+
+
 def rounded_up(value: float, digits: int = 3) -> float:
     """The next value not below with that many significant digits, for values > 0."""
     return _rounded(value, digits, math.ceil)

@@ -4,9 +4,10 @@ from collections.abc import Iterable
 from typing import Protocol
 
 from armsim.checks.assessment import Holding, Lift, ProtectionResult, Requirement, Trips
-from armsim.dynamics.run import Run
+from armsim.dynamics.run import Kind, Run
 
 Value = float | bool | str | None
+RESETS = (Kind.UNDERVOLTAGE, Kind.OVERVOLTAGE)
 WORST_FIRST = (Trips.CERTAIN, Trips.POSSIBLE, Trips.NO)
 
 
@@ -38,6 +39,7 @@ def measured(
         values["supply_current"] = peaks.supply_current.value
         values["motor_current"] = peaks.motor_current.value
         values["bus_voltage"] = peaks.bus_voltage.value
+        values["controller_resets"] = any(run.first(kind) is not None for kind in RESETS)
         values["tip_speed"] = peaks.speed.value * arm_length
         values["winding_temperature"] = None if run.machine.motor.heat is None else peaks.winding.value
     return values

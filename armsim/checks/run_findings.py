@@ -9,7 +9,7 @@ from armsim.checks.assessment import Assessment, Fall, Finding, Level, Protectio
 from armsim.checks.codes import finding
 from armsim.checks.holding import SETTLING
 from armsim.checks.holding_findings import BRAKE
-from armsim.checks.phrases import degrees, number, percent, span, turning
+from armsim.checks.phrases import degrees, number, percent, span, times, turning
 from armsim.checks.rest_findings import mend_text
 from armsim.checks.shocks import GENTLE
 from armsim.checks.stalls import MENDS, stall_cause, stall_kind, travel_outcomes
@@ -66,7 +66,7 @@ def supply_findings(machine: Machine, run: Run) -> Iterator[Finding]:
     """Bus voltage, resets, and current that comes back."""
     resets = [event for event in run.events if event.kind is Kind.UNDERVOLTAGE]
     if resets:
-        text = f"The controller resets on undervoltage {len(resets)} times, first at t = {number(resets[0].time)} s "
+        text = f"The controller resets on undervoltage {times(len(resets))}, first at t = {number(resets[0].time)} s "
         text += f"at {degrees(resets[0].angle)}; each time the arm is left to itself."
         yield finding(
             Level.ERROR, "undervoltage-resets", "supply.undervoltage", text, "less current or less resistance"
@@ -108,7 +108,7 @@ def outlet_findings(machine: Machine, outlet: Outlet, run: Run) -> Iterator[Find
         yield finding(level, "bus-rises", "supply.bench.can_sink", text, mend)
     resets = [event for event in run.events if event.kind is Kind.OVERVOLTAGE]
     if resets:
-        text = f"The controller switches off on overvoltage {len(resets)} times, first at t = "
+        text = f"The controller switches off on overvoltage {times(len(resets))}, first at t = "
         text += f"{number(resets[0].time)} s at {degrees(resets[0].angle)}; each time the arm is left to itself."
         yield finding(Level.ERROR, "overvoltage-resets", "supply.overvoltage", text, "a supply that takes current back")
 

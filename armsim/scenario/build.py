@@ -131,6 +131,7 @@ _WISHES = {
     "tip_speed": ("velocity", "max"),
     "holds_unpowered": ("flag", "is"),
     "breaker_trips": ("flag", "is"),
+    "controller_resets": ("flag", "is"),
 }
 
 

@@ -449,6 +449,7 @@ class Requirements(Keys):
     tip_speed: AtMostVelocity | None = None
     holds_unpowered: Annotated[bool, r.yes_no()] | None = None
     breaker_trips: Annotated[bool, r.yes_no()] | None = None
+    controller_resets: Annotated[bool, r.yes_no()] | None = None
 
 
 class PartsRow(Keys):

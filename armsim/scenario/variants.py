@@ -29,6 +29,10 @@ EXCLUSIVE: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
         (("battery",), ("bench",)),
         (("bench",), ("battery",)),
     ),
+    "supply.battery": (
+        (("chemistry",), ("open_circuit_voltage", "internal_resistance")),
+        (("open_circuit_voltage",), ("chemistry", "cells", "parallel", "state_of_health", "temperature")),
+    ),
     "supply.wiring": (
         (("gauge",), ("area", "resistance")),
         (("area",), ("gauge", "resistance")),

@@ -6,6 +6,11 @@ import pytest
 
 from armsim.checks.assessment import Lift, ProtectionResult, Trips
 from armsim.checks.requirements import judge, overall, worst_trip
+from armsim.parts.battery import constant_source
+from armsim.parts.bridge import Controller
+from armsim.studies.single import assess_machine, check_machine
+
+from .machines import LIFT, machine
 
 
 @dataclass(frozen=True)
@@ -76,3 +81,15 @@ def test_verdict_of_the_whole():
     assert overall(good, False) == "fail"
     assert overall(good + open_, None) == "none"
     assert overall(bad + open_, None) == "fail"
+
+
+@pytest.mark.parametrize(("level", "resets"), [(7.0, False), (11.0, True)])
+def test_a_controller_that_resets_in_the_run_misses_a_wish(level, resets):
+    # stalled at the start the bus falls to about 9 V
+    weak = machine(battery=constant_source(12.5, 0.03), controller=Controller(undervoltage=level))
+    wish = Wish("controller_resets", "flag", "is", False)
+    (found,) = assess_machine(weak, LIFT, [wish]).requirements
+    assert found.value is resets
+    assert found.met is not resets
+    (unknown,) = check_machine(weak, LIFT, [wish]).requirements
+    assert unknown.met is None
