@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armsim.checks.duty import Duty, HeatRating
+from armsim.checks.judged_parts import FitRow, StrengthRow
 from armsim.dynamics.run import Energy, Run
 
 
@@ -261,6 +262,7 @@ class StageRow:
     output_torque: float  #: while lifting steadily at the worst angle [N*m]
     contact_force: float | None
     backlash: float | None = None  #: at its output shaft, None: not given [rad]
+    driver_speed: float | None = None  #: of its input shaft there; None: no steady lift exists [rad/s]
     safety_factor: float | None = None
     details: dict[str, float | str] = field(default_factory=dict)
 
@@ -357,6 +359,8 @@ class Assessment:
     shocks: Shocks
     curves: TorqueCurves
     findings: tuple[Finding, ...]
+    fit: tuple[FitRow, ...] = ()
+    strength: tuple[StrengthRow, ...] = ()
     operating: tuple[OperatingPoint, ...] = ()
     stays: tuple[Stay, ...] = ()
     battery: BatteryResult | None = None  #: None: a bench supply

@@ -68,6 +68,12 @@ CODES = {
     "shock-unbounded": "nothing is known to give way in a blow of the run, so its force has no bound",
     "shock-buffer": "how far a buffer gives way and how hard it pushes back",
     "jams": "a self-locking stage stops the drive at once",
+    # fit and strength
+    "parts-do-not-fit": "parts of the transmission that do not go together",
+    "parts-near-miss": "parts that look alike and do not go together",
+    "parts-doubtful": "parts that go together only in some makes, or badly",
+    "part-too-weak": "a part fails a first-pass strength check",
+    "part-near-its-limit": "a part passes a first-pass strength check with little to spare",
     # trust
     "energy-open": "the energy account of the run does not close",
     "not-judged": "a requirement cannot be judged from what is known",

@@ -7,6 +7,7 @@ from armsim.checks.balance import balance_findings
 from armsim.checks.charge import battery_findings
 from armsim.checks.codes import finding
 from armsim.checks.duty_findings import class_findings, cycle_findings, local_findings
+from armsim.checks.fit import fit_findings
 from armsim.checks.holding_findings import holding_findings
 from armsim.checks.profiles import profile_findings
 from armsim.checks.rest_findings import asked_hold_findings, stall_findings, torque_findings
@@ -21,6 +22,7 @@ from armsim.checks.run_findings import (
 )
 from armsim.checks.selectivity import selectivity_findings
 from armsim.checks.shocks import shock_findings
+from armsim.checks.strength import strength_findings
 from armsim.checks.wires import wire_findings
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.plan import Plan
@@ -47,6 +49,8 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
         yield from cycle_findings(assessment, run)
         yield from motion_findings(machine, run)
         yield from fall_findings(assessment)
+    yield from fit_findings(assessment.fit)
+    yield from strength_findings(assessment.strength)
     yield from battery_findings(machine, plan, assessment)
     yield from wire_findings(machine)
     yield from selectivity_findings(machine)

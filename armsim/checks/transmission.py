@@ -161,6 +161,7 @@ def stage_rows(machine: Machine, lines: Walk, speed: float) -> tuple[StageRow, .
                 output_torque=output,
                 contact_force=None if stage.driver_radius is None else abs(mesh) / stage.driver_radius,
                 backlash=stage.backlash,
+                driver_speed=speed * machine.shaft_turns[k] if speed else None,
                 details=dict(stage.details),
             )
         )

@@ -78,6 +78,11 @@ def mesh_product(forward_per_mesh, meshes):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Hardware:
+    """What a stage is made of, as bought or cut: each kind has a record of its own. Lengths in m, angles in rad."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Stage:
     """A stage between an input shaft (motor side) and an output shaft (arm side)."""
 
@@ -94,6 +99,7 @@ class Stage:
     stiffness: float | None = None  #: torque per twist of the output shaft, input held; None: rigid [N*m/rad]
     peak_torque: float | None = None  #: that its output shaft bears for moments; None: not known [N*m]
     driver_radius: float | None = None  #: radius at which the driver's contact force acts [m]
+    hardware: Hardware | None = None  #: what fit and strength are judged by; None: a bought box
     details: dict[str, float | str] = field(default_factory=dict)  #: geometry a report shows, SI
 
     def locks(self) -> bool:

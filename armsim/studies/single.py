@@ -9,6 +9,7 @@ from armsim.checks.charge import judge_battery
 from armsim.checks.drive import time_to_limit
 from armsim.checks.duty import duty_of
 from armsim.checks.findings import find
+from armsim.checks.fit import judge_fit
 from armsim.checks.heat_rating import rate
 from armsim.checks.holding import fall_of_run, hold_statically
 from armsim.checks.lifting import (
@@ -26,6 +27,7 @@ from armsim.checks.requirements import WishLike, judge, measured, overall
 from armsim.checks.shocks import judge_shocks
 from armsim.checks.stalls import stall_cause, travel_outcomes
 from armsim.checks.stays import stays
+from armsim.checks.strength import judge_strength
 from armsim.checks.transmission import judge_transmission
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.dynamics.plan import Plan, PowerCut, heaviest_payload
@@ -90,6 +92,7 @@ def _assemble(
     transmission = judge_transmission(machine, plan)
     put_to = None if run is None else duty_of(run, plan)
     cuts = [fall.run for fall in (holding.coasting, holding.shorted) if fall is not None and fall.run is not None]
+    shocks = judge_shocks(machine, duty, transmission.stages, run, cuts)
     assessment = Assessment(
         verdict=overall(requirements, arrives),
         headline=headline,
@@ -98,7 +101,9 @@ def _assemble(
         holding=holding,
         protection=protection,
         transmission=transmission,
-        shocks=judge_shocks(machine, duty, transmission.stages, run, cuts),
+        shocks=shocks,
+        fit=judge_fit(machine),
+        strength=judge_strength(machine, transmission.stages, shocks),
         curves=torque_curves(machine, plan),
         findings=(),
         operating=operating_points(machine, task),

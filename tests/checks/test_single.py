@@ -160,7 +160,7 @@ def test_check_loads_neither_scipy_nor_matplotlib():
 
 def test_every_code_is_registered_and_used():
     used = set()
-    for path in Path(armsim.checks.__file__).parent.glob("*.py"):
+    for path in Path(armsim.checks.__file__).parent.rglob("*.py"):
         nodes = list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
         if any(isinstance(node, ast.Call) and getattr(node.func, "id", "") == "finding" for node in nodes):
             texts = {node.value for node in nodes if isinstance(node, ast.Constant) and isinstance(node.value, str)}

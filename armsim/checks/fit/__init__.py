@@ -1,0 +1,39 @@
+"""Whether the parts of the transmission fit each other: every rule of every stage, and of neighbours on one shaft.
+
+Each kind of hardware has a module with its rules; they are put together here.
+"""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from armsim.checks.assessment import Finding, Level
+from armsim.checks.codes import finding
+from armsim.checks.judged_parts import Fit, FitRow
+from armsim.drivetrain.machine import Machine
+from armsim.parts.stage import Hardware, Stage
+
+Rules = Callable[[Stage, Any], Iterator[FitRow]]
+
+#: rules by kind of hardware
+RULES: dict[type[Hardware], Rules] = {}
+
+_LEVELS = {Fit.NEAR_MISS: Level.ERROR, Fit.WRONG: Level.ERROR, Fit.DOUBTFUL: Level.WARNING}
+_CODES = {Fit.NEAR_MISS: "parts-near-miss", Fit.WRONG: "parts-do-not-fit", Fit.DOUBTFUL: "parts-doubtful"}
+
+
+def judge_fit(machine: Machine) -> tuple[FitRow, ...]:
+    """Every rule of every stage, from the motor to the arm."""
+    rows: list[FitRow] = []
+    for stage in machine.stages:
+        if stage.hardware is not None:
+            rows += RULES[type(stage.hardware)](stage, stage.hardware)
+    return tuple(rows)
+
+
+def fit_findings(rows: tuple[FitRow, ...]) -> Iterator[Finding]:
+    """A finding for every rule that is not simply kept; what is not known is only listed."""
+    for row in rows:
+        level = _LEVELS.get(row.fit)
+        if level is not None:
+            text = f"{row.stage}, {row.rule}: {row.given}; wanted {row.wanted}. {row.text}".strip()
+            yield finding(level, _CODES[row.fit], f"transmission: {row.stage}", text, row.mend)

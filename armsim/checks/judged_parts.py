@@ -1,0 +1,57 @@
+"""Parts of the transmission, judged: one rule of fit, one load, one check of strength."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Fit(StrEnum):
+    """Whether parts go together by one rule."""
+
+    FITS = "fits"
+    NEAR_MISS = "near miss"  #: looks alike and is not: wrong, and easily bought
+    WRONG = "does not fit"
+    DOUBTFUL = "doubtful"  #: works in some makes, or works badly
+    UNKNOWN = "not known"  #: something was not given
+
+
+@dataclass(frozen=True, kw_only=True)
+class FitRow:
+    """One rule for one stage, or for two that share a shaft."""
+
+    stage: str  #: name of the stage
+    rule: str  #: short: module, centre distance, chain length, ...
+    given: str  #: what was given, units included
+    wanted: str  #: what it should be, units included
+    fit: Fit
+    text: str = ""  #: why it matters, and how far off, where it does not simply fit
+    mend: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Loads:
+    """What a stage carries in one case: torque at its output shaft and at its driver, and the driver's speed."""
+
+    case: str  #: steady, run, cut, stall, motor_stop, impact
+    output_torque: float  #: [N*m]
+    driver_torque: float  #: mesh loss included [N*m]
+    driver_speed: float = 0.0  #: 0 where it stands or the blow is sudden [rad/s]
+
+
+@dataclass(frozen=True, kw_only=True)
+class StrengthRow:
+    """A first-pass check; safety is allowable over load."""
+
+    stage: str
+    part: str  #: driver, driven, chain, key of the driven, ...
+    check: str  #: tooth bending, contact pressure, chain tension, torsion, ...
+    case: str
+    load: float
+    allowable: float
+    dimension: str  #: of both: stress, force, torque
+    source: str  #: of the rule and the allowable, and where it stops to hold
+    mend: str = ""
+
+    @property
+    def safety(self) -> float:
+        """Allowable over load. [-]"""
+        return self.allowable / self.load if self.load > 0.0 else float("inf")

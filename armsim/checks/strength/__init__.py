@@ -1,0 +1,76 @@
+"""Whether the parts survive: first-pass checks of every stage under its hardest loads.
+
+Teeth, chains, shafts and keys each have a module; the loads are those of checks.shocks. A first pass compares designs
+and finds the weak place; it does not replace a rating by the standard.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
+
+from armsim.checks.assessment import Finding, Level, Shocks, StageRow, StageShocks
+from armsim.checks.codes import finding
+from armsim.checks.judged_parts import Loads, StrengthRow
+from armsim.checks.phrases import number
+from armsim.checks.shocks import NAMES
+from armsim.drivetrain.machine import Machine
+from armsim.parts.stage import Hardware, Stage
+
+Rules = Callable[[Stage, Any, Loads], Iterator[StrengthRow]]
+
+#: checks by kind of hardware
+RULES: dict[type[Hardware], Rules] = {}
+
+CASES = ("steady", "run", "cut", "stall", "motor_stop", "impact")
+WEAK = 1.0  #: safety below which a part fails by a first-pass check
+SLIM = 1.5  #: safety below which it is worth a word
+WORKING = ("steady", "run", "cut")  #: cases that happen as the machine is meant to be used
+
+
+def judge_strength(machine: Machine, stages: Sequence[StageRow], shocks: Shocks) -> tuple[StrengthRow, ...]:
+    """Every check of every stage, in every case whose load is known."""
+    own = len(machine.stages) - len(stages)
+    rows: list[StrengthRow] = []
+    for stage, row, blows in zip(machine.stages[own:], stages, shocks.stages, strict=True):
+        rules = None if stage.hardware is None else RULES.get(type(stage.hardware))
+        if rules is not None:
+            for loads in loads_of(stage, row, blows):
+                rows += rules(stage, stage.hardware, loads)
+    return tuple(rows)
+
+
+def loads_of(stage: Stage, row: StageRow, blows: StageShocks) -> Iterator[Loads]:
+    """What a stage carries in each case. [N*m, N*m]
+
+    The driver's torque is the driver's push where that is known, else the output's over reduction and efficiency.
+    """
+    steady = abs(row.output_torque)
+    yield Loads(
+        case="steady",
+        output_torque=steady,
+        driver_torque=steady / stage.reduction / row.efficiency_forward,
+        driver_speed=row.driver_speed or 0.0,
+    )
+    for case in CASES[1:]:
+        blow = getattr(blows, case)
+        if blow is not None:
+            radius = stage.driver_radius
+            push = None if blow.force is None or radius is None else blow.force * radius
+            driver = blow.torque / stage.reduction if push is None else push
+            yield Loads(case=case, output_torque=blow.torque, driver_torque=driver)
+
+
+def strength_findings(rows: Sequence[StrengthRow]) -> Iterator[Finding]:
+    """For each part the hardest check it fails, or comes near to failing."""
+    worst: dict[tuple[str, str, str], StrengthRow] = {}
+    for row in rows:
+        key = (row.stage, row.part, row.check)
+        if key not in worst or row.safety < worst[key].safety:
+            worst[key] = row
+    for row in worst.values():
+        if row.safety >= SLIM:
+            continue
+        level = Level.ERROR if row.safety < WEAK and row.case in WORKING else Level.WARNING
+        code = "part-too-weak" if row.safety < WEAK else "part-near-its-limit"
+        text = f"{row.stage}, {row.check} of the {row.part} {NAMES.get(row.case, 'in a steady lift')}: safety "
+        text += f"{number(row.safety)} against {row.source}."
+        yield finding(level, code, f"transmission: {row.stage}", text, row.mend)
