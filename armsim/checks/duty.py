@@ -21,6 +21,7 @@ from armsim.parts.motor import resistance_ratio
 
 CARRIES = 0.1  #: of the cycle's rms current, from which on the motor counts as on: less makes 1 % of the mean heat
 LIGHT = 0.5  #: of the rms current, below which it runs light: a quarter of the mean heat
+CREEPS = 0.01  #: of the cycle's highest speed, up to which the arm counts as standing still
 NEARLY = 0.95  #: share of a cycle with current from which on its rests do not matter
 SPARED = 0.05  #: share of a cycle below which running light does not matter
 MATTERS = 0.1  #: share of the copper heat from which on starting or electric braking matters
@@ -105,18 +106,19 @@ def pattern_of(run: Run, plan: Plan, cycle: CycleSeries) -> Pattern:
     resistance = resistance_ratio(between(cycle.winding), machine.motor.reference_temperature)
     heat = squares * resistance * step
     whole = max(float(heat.sum()), 1e-300)
-    moving = between(cycle.speed)
-    braking = heat[between(current) * moving < 0.0].sum()
+    speed = between(cycle.speed)
+    moving = np.abs(speed) > CREEPS * float(np.max(np.abs(cycle.speed)))
+    braking = heat[moving & (between(current) * speed < 0.0)].sum()
     steady = between(steady_currents(machine, cycle))
     excess = (squares - steady**2) * resistance * step
-    starting = excess[(between(current) * moving > 0.0) & (squares > steady**2)].sum()
+    starting = excess[moving & (between(current) * speed > 0.0) & (squares > steady**2)].sum()
     lasted, passed = float(step[on].sum()), float((size * step)[on].sum())
     uneven = math.sqrt(float((squares * step)[on].sum()) * lasted) / passed if passed > 0.0 else 1.0
     equilibrium, cooling = settling_times(run, rms * math.sqrt(float(cycle.time[-1]) / lasted) if lasted > 0.0 else 0.0)
     return Pattern(
         cycle_time=float(cycle.time[-1]),
         on_time=lasted,
-        still_time=float(step[on & (cycle.speed[1:] == 0.0) & (cycle.speed[:-1] == 0.0)].sum()),
+        still_time=float(step[on & ~moving].sum()),
         light_time=float(step[on & (size < LIGHT * rms)].sum()),
         longest_rest=longest(~on, step, plan.repeat > 1),
         starting_share=float(starting) / whole,
