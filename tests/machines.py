@@ -10,6 +10,7 @@ from armsim.parts.battery import constant_source
 from armsim.parts.bridge import Controller
 from armsim.parts.motor import Motor
 from armsim.parts.stage import ConstantEfficiency, Stage, reverse_of
+from armsim.parts.wiring import Run
 
 MOTOR = Motor(
     resistance=0.5,
@@ -56,7 +57,7 @@ def machine(**more: Any) -> Machine:
         **{
             "motor": MOTOR,
             "battery": constant_source(25.0, 0.04),
-            "wiring_resistance": 0.012,
+            "wiring": (Run(resistance=0.012),),
             "other_loads": 1.0,
             "controller": Controller(resistance=0.006),
             "stages": (stage(60.0),),

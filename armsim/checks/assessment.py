@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from armsim.checks.duty import Duty, HeatRating
 from armsim.checks.judged_parts import FitRow, StrengthRow
+from armsim.checks.wire_heat import WireResult
 from armsim.dynamics.run import Energy, Run
 
 
@@ -203,6 +204,18 @@ class Stay:
 
 
 @dataclass(frozen=True, kw_only=True)
+class TripRow:
+    """How long a device takes at one steady current; None: it never opens."""
+
+    case: str
+    current: float  #: [A]
+    cold_earliest: float | None  #: [s]
+    cold_latest: float | None
+    warm_earliest: float | None  #: after long running at `ProtectionResult.warm_current` [s]
+    warm_latest: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
 class ProtectionResult:
     """What one protective device does in the run, and how long it would take with the motor stalled."""
 
@@ -212,9 +225,12 @@ class ProtectionResult:
     earliest: float | None
     latest: float | None
     heat_peak: float | None  #: of the earliest edge, over its trip level [-]
+    in_force: float | None = None  #: rating in the warmth around it; None: as printed [A]
     stall_current: float | None = None  #: through it with the motor stalled at full duty [A]
     stall_earliest: float | None = None  #: to trip at that current from cold [s]
     stall_latest: float | None = None
+    warm_current: float | None = None  #: rms of the run, else the rating in force: what a warm device has carried [A]
+    trip_rows: tuple[TripRow, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -363,6 +379,7 @@ class Assessment:
     strength: tuple[StrengthRow, ...] = ()
     operating: tuple[OperatingPoint, ...] = ()
     stays: tuple[Stay, ...] = ()
+    wiring: tuple[WireResult, ...] = ()
     battery: BatteryResult | None = None  #: None: a bench supply
     run: Run | None = None
     energy: Energy | None = None

@@ -14,9 +14,13 @@ CODES = {
     # electrical side
     "trips-for-certain": "a protective device opens by the latest edge of its band",
     "trips-within-band": "a protective device may open: only the earliest edge of its band is reached",
+    "trips-when-repeated": "a device bears the run and would not bear its cycle for ever",
+    "holds-below-rating": "a device carries less for good than the number on it",
     "recloses-unasked": "a protective device closes again by itself and the motion restarts",
     "no-protection": "no protective device in the supply line",
     "wire-unprotected": "at some fault current the wire is damaged before its protection is sure to have opened",
+    "wire-too-hot": "a wire passes the limit of its insulation, in the run or once its cycle repeats",
+    "wire-drop-large": "the wires take more than a twentieth of the source's voltage at the peak current",
     "opens-first": "of two protective devices in series, whether one is sure to open before the other",
     "stall-unseen": "with the motor stalled no device opens for certain before the winding is too hot",
     "undervoltage-resets": "the controller reset on undervoltage during the run",

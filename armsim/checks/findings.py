@@ -23,7 +23,7 @@ from armsim.checks.run_findings import (
 from armsim.checks.selectivity import selectivity_findings
 from armsim.checks.shocks import shock_findings
 from armsim.checks.strength import strength_findings
-from armsim.checks.wires import wire_findings
+from armsim.checks.wires import drop_findings, warm_findings, wire_findings
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.plan import Plan
 
@@ -53,6 +53,8 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
     yield from strength_findings(assessment.strength)
     yield from battery_findings(machine, plan, assessment)
     yield from wire_findings(machine)
+    yield from warm_findings(assessment.wiring)
+    yield from drop_findings(assessment.wiring)
     yield from selectivity_findings(machine)
     yield from stall_findings(machine, plan, assessment)
     yield from holding_findings(machine, assessment)

@@ -1,13 +1,18 @@
 """Do the protective devices open: in the run by both edges of their bands, and with the motor stalled from cold."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
-from armsim.checks.assessment import ProtectionResult, Trips
+from armsim.checks.assessment import Finding, Level, ProtectionResult, TripRow, Trips
+from armsim.checks.codes import finding
+from armsim.checks.phrases import number
 from armsim.drivetrain.circuit import drive_point
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.run import Run, TripTimes
 from armsim.parts.protection import Edge, Protection, trip_time
+
+MULTIPLES = (2.0, 3.0, 6.0)  #: of the rating, for which trip times are told
+HOLDS = 0.95  #: share of its rating that a device holds, as its number leads one to expect
 
 
 def verdict(times: TripTimes) -> Trips:
@@ -19,9 +24,9 @@ def verdict(times: TripTimes) -> Trips:
 
 def judge_protection(machine: Machine, duty: float, run: Run | None) -> tuple[ProtectionResult, ...]:
     """Each device in the run, if there is one, and against the stall current at a duty."""
-    current = drive_point(machine, duty).supply_current
+    current, rms = drive_point(machine, duty).supply_current, None if run is None else run.supply_current_rms
     times = [None] * len(machine.protection) if run is None else list(run.trips)
-    return tuple(_judge(device, seen, current) for device, seen in zip(machine.protection, times, strict=True))
+    return tuple(_judge(device, seen, current, rms) for device, seen in zip(machine.protection, times, strict=True))
 
 
 def nearest_to_opening(results: Sequence[ProtectionResult]) -> int:
@@ -29,7 +34,9 @@ def nearest_to_opening(results: Sequence[ProtectionResult]) -> int:
     return max(range(len(results)), key=lambda k: results[k].heat_peak or 0.0)
 
 
-def _judge(device: Protection, seen: TripTimes | None, current: float) -> ProtectionResult:
+def _judge(device: Protection, seen: TripTimes | None, current: float, rms: float | None) -> ProtectionResult:
+    warm = device.in_force if rms is None else rms
+    rows = tuple(trip_rows(device, current, warm))
     return ProtectionResult(
         kind=device.kind,
         rating=device.rating,
@@ -37,12 +44,51 @@ def _judge(device: Protection, seen: TripTimes | None, current: float) -> Protec
         earliest=None if seen is None else seen.earliest,
         latest=None if seen is None else seen.latest,
         heat_peak=None if seen is None else seen.heat_peak,
+        in_force=None if device.factor == 1.0 else device.in_force,
         stall_current=current,
-        stall_earliest=_from_cold(device.earliest, current / device.rating),
-        stall_latest=_from_cold(device.latest, current / device.rating),
+        stall_earliest=rows[0].cold_earliest,
+        stall_latest=rows[0].cold_latest,
+        warm_current=warm,
+        trip_rows=rows,
     )
 
 
-def _from_cold(edge: Edge, multiple: float) -> float | None:
-    time = trip_time(edge, multiple)
+def trip_rows(device: Protection, stalled: float, warm: float) -> Iterator[TripRow]:
+    """Times at the stall current and at multiples of the rating, from cold and after long running at a current [A]."""
+    cases = [
+        ("stalled", stalled),
+        *((f"{multiple:g} times its rating", multiple * device.rating) for multiple in MULTIPLES),
+    ]
+    heat = (warm / device.in_force) ** 2
+    for case, current in cases:
+        multiple = current / device.in_force
+        yield TripRow(
+            case=case,
+            current=current,
+            cold_earliest=_or_never(device.earliest, multiple, 0.0),
+            cold_latest=_or_never(device.latest, multiple, 0.0),
+            warm_earliest=_or_never(device.earliest, multiple, heat),
+            warm_latest=_or_never(device.latest, multiple, heat),
+        )
+
+
+def _or_never(edge: Edge, multiple: float, start: float) -> float | None:
+    time = trip_time(edge, multiple, start)
     return time if math.isfinite(time) else None
+
+
+def steady_findings(machine: Machine, run: Run | None) -> Iterator[Finding]:
+    """Devices whose number is no current that they hold, and cycles that one would not bear for ever."""
+    for k, device in enumerate(machine.protection):
+        where, share = f"supply.protection[{k}]", device.earliest.ultimate_multiple
+        held, sure = share * device.in_force, device.latest.ultimate_multiple * device.in_force
+        name = f"{device.kind} of {number(device.rating)} A"
+        if share < HOLDS:
+            text = f"The number of the {name} is no current that it holds: {number(held)} A is all that it carries for "
+            yield finding(Level.NOTE, "holds-below-rating", where, f"{text}good.")
+        if run is None or run.supply_current_rms <= held or verdict(run.trips[k]) is not Trips.NO:
+            continue
+        text = f"The {name} bears the run; repeated for ever, its rms of {number(run.supply_current_rms)} A "
+        text += "would open it for certain" if run.supply_current_rms > sure else "may open it"
+        text += f", since it holds {number(held)} A."
+        yield finding(Level.WARNING, "trips-when-repeated", where, text, "longer rests, less current, or more rating")

@@ -32,7 +32,7 @@ def first_to_open(a: Protection, b: Protection, current: float) -> int | None:
     None where neither ever opens.
     """
     bands = [
-        (trip_time(device.earliest, current / device.rating), trip_time(device.latest, current / device.rating))
+        (trip_time(device.earliest, current / device.in_force), trip_time(device.latest, current / device.in_force))
         for device in (a, b)
     ]
     if all(math.isinf(early) for early, _ in bands):
@@ -44,8 +44,8 @@ def first_to_open(a: Protection, b: Protection, current: float) -> int | None:
 
 def uncertain_span(a: Protection, b: Protection, most: float) -> tuple[float, float] | None:
     """Lowest and highest current [A] up to `most` at which either may open first; None where it is always told."""
-    least = min(device.rating * device.earliest.ultimate_multiple for device in (a, b))
-    top = min(most, 30.0 * max(a.rating, b.rating))
+    least = min(device.in_force * device.earliest.ultimate_multiple for device in (a, b))
+    top = min(most, 30.0 * max(a.in_force, b.in_force))
     if top <= least:
         return None
     unsure = [current for current in np.geomspace(least, top, POINTS).tolist() if first_to_open(a, b, current) == 0]

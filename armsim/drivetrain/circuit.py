@@ -87,7 +87,7 @@ def loop_of(machine: Machine, motor_speed: float, warmth: Warmth | None, charge_
     if motor.heat is not None:
         constant *= float(flux_ratio(warm.housing, motor.magnet_coefficient, motor.reference_temperature))
     return Loop(
-        resistance=winding_resistance(machine, warm.winding) + machine.controller.resistance,
+        resistance=winding_resistance(machine, warm.winding) + machine.path_resistance,
         constant=constant,
         emf=constant * motor_speed,
         open_circuit=open_circuit_voltage(machine.battery, charge_drawn),

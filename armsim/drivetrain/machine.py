@@ -11,6 +11,7 @@ from armsim.parts.motor import Motor
 from armsim.parts.outlet import Outlet
 from armsim.parts.protection import Protection
 from armsim.parts.stage import Stage
+from armsim.parts.wiring import Run
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -20,8 +21,8 @@ class Machine:
     motor: Motor
     battery: Battery  #: or the voltage and inner resistance of a bench supply
     outlet: Outlet | None = None  #: what a bench supply does besides; None: nothing stands in the current's way
-    wiring_resistance: float = 0.0  #: round trip from source to controller [ohm]
-    conductor_area: float | None = None  #: of that wiring; None: not known [m2]
+    wiring: tuple[Run, ...] = ()  #: in series from source to controller
+    leads: Run | None = None  #: from the controller to each motor; None: no resistance
     other_loads: float = 0.0  #: constant current beside the controller [A]
     protection: tuple[Protection, ...] = ()
     controller: Controller = Controller()
@@ -67,6 +68,26 @@ class Machine:
         return max(self.battery.voltage_points)
 
     @cached_property
+    def wiring_resistance(self) -> float:
+        """Round trip from source to controller. [ohm]"""
+        return sum(run.resistance for run in self.wiring)
+
+    @cached_property
+    def conductor_area(self) -> float | None:
+        """Of the thinnest run of that wiring whose cross-section is known; None: of none is it. [m2]"""
+        return min((run.area for run in self.wiring if run.area is not None), default=None)
+
+    @cached_property
+    def lead_resistance(self) -> float:
+        """Of the leads to each motor. [ohm]"""
+        return 0.0 if self.leads is None else self.leads.resistance
+
+    @cached_property
+    def path_resistance(self) -> float:
+        """In each motor's path outside its winding: bridge and leads. [ohm]"""
+        return self.controller.resistance + self.lead_resistance
+
+    @cached_property
     def source_resistance(self) -> float:
         """Battery and wiring in series, at once. [ohm]"""
         return self.battery.resistance + self.wiring_resistance
@@ -78,8 +99,8 @@ class Machine:
 
     @cached_property
     def loop_resistance(self) -> float:
-        """One motor's winding at reference temperature and its bridge. [ohm]"""
-        return self.motor.resistance + self.controller.resistance
+        """One motor's winding at reference temperature, its leads and its bridge. [ohm]"""
+        return self.motor.resistance + self.path_resistance
 
 
 def loaded(machine: Machine, payload: float) -> Machine:

@@ -200,7 +200,8 @@ def balance(machine: Machine, change: State, *, payload: float, stored: float, b
     rotor_loss = sum(loss for stage, loss in everything if stage.kind == ROTOR_LOSS)
     losses = {
         "battery": machine.battery.resistance * parts[SUPPLY_SQUARED] + parts[RELAXING],
-        "wiring": machine.wiring_resistance * parts[SUPPLY_SQUARED],
+        "wiring": machine.wiring_resistance * parts[SUPPLY_SQUARED]
+        + machine.lead_resistance * motor.count * parts[CURRENT_SQUARED],
         "other_loads": parts[LOADS],
         "bridge": machine.controller.resistance * motor.count * parts[CURRENT_SQUARED],
         "copper": parts[COPPER],

@@ -116,7 +116,7 @@ def feed(machine: Machine, mode: Mode) -> Feed:
 
 def driven(machine: Machine, mode: Mode) -> Electrics:
     """Duty as commanded."""
-    motor, bridge = machine.motor, machine.controller.resistance
+    motor, bridge = machine.motor, machine.path_resistance
     count, inductance = motor.count, motor.inductance
     start, rate, since = mode.duty.start, mode.duty.rate, mode.duty.since
     loads = machine.other_loads if mode.connected else 0.0
@@ -134,7 +134,7 @@ def driven(machine: Machine, mode: Mode) -> Electrics:
 
 def regulated(machine: Machine, mode: Mode) -> Electrics:
     """Current held by the duty that makes it."""
-    motor, source, bridge = machine.motor, machine.source_resistance, machine.controller.resistance
+    motor, source, bridge = machine.motor, machine.source_resistance, machine.path_resistance
     outlet, battery, loads = machine.outlet, machine.battery, machine.other_loads if mode.connected else 0.0
     winding_at, opposing_at, fed = winding_of(machine), opposing_of(machine), feed(machine, mode)
 
@@ -167,7 +167,7 @@ def regulated(machine: Machine, mode: Mode) -> Electrics:
 
 def rationed(machine: Machine, mode: Mode) -> Electrics:
     """What a bridge draws from the supply held at its limit by the duty; the motor's current goes where it will."""
-    motor, bridge, ration = machine.motor, machine.controller.resistance, machine.controller.supply_current_limit
+    motor, bridge, ration = machine.motor, machine.path_resistance, machine.controller.supply_current_limit
     assert ration is not None
     loads = machine.other_loads if mode.connected else 0.0
     load = motor.count * ration + loads
@@ -185,7 +185,7 @@ def rationed(machine: Machine, mode: Mode) -> Electrics:
 
 def unpowered(machine: Machine, mode: Mode) -> Electrics:
     """Bridge off: the other loads alone on the supply, the motor shorted or open."""
-    motor, bridge, shorted = machine.motor, machine.controller.resistance, mode.drive is Drive.SHORTED
+    motor, bridge, shorted = machine.motor, machine.path_resistance, mode.drive is Drive.SHORTED
     loads = machine.other_loads if mode.connected else 0.0
     winding_at, opposing_at, fed = winding_of(machine), opposing_of(machine), feed(machine, mode)
 

@@ -91,7 +91,7 @@ def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Call
     motor, arm, turns, sense = machine.motor, machine.arm, machine.shaft_turns, mode.sense
     count, n0, heat, ambient = motor.count, turns[0], motor.heat, machine.ambient
     ratings = [
-        (1.0 / device.rating**2, 1.0 / tau)
+        (1.0 / device.in_force**2, 1.0 / tau)
         for device in machine.protection
         for edge in (device.earliest, device.latest)
         for tau in edge.time_constants

@@ -16,6 +16,7 @@ from armsim.checks.assessment import (
     Requirement,
     ShaftRow,
     StageRow,
+    TripRow,
 )
 from armsim.dynamics.run import Energy, Event, Kind, Run
 from armsim.report.battery import battery_json
@@ -27,6 +28,7 @@ from armsim.report.numbers import DISPLAY, degrees, in_display, millimetres, tur
 from armsim.report.operating import operating_json
 from armsim.report.shocks import shocks_json
 from armsim.report.stays import stays_json
+from armsim.report.wiring import wiring_json
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
@@ -52,6 +54,7 @@ def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
         "position_loop": position_loop_json(run),
         "current": _current(assessment),
         "protection": [_protection(p) for p in assessment.protection],
+        "wiring": wiring_json(assessment.wiring),
         "supply": _supply(assessment),
         "thermal": _thermal(run, scenario, assessment),
         "duty": duty_json(assessment.duty),
@@ -162,6 +165,7 @@ def _protection(p: ProtectionResult) -> dict[str, Any]:
     return {
         "kind": p.kind,
         "rating_a": p.rating,
+        "rating_in_force_a": p.rating if p.in_force is None else p.in_force,
         "trips": p.trips,
         "earliest_trip_s": p.earliest,
         "latest_trip_s": p.latest,
@@ -169,6 +173,19 @@ def _protection(p: ProtectionResult) -> dict[str, Any]:
         "stall_current_a": p.stall_current,
         "stall_earliest_trip_s": p.stall_earliest,
         "stall_latest_trip_s": p.stall_latest,
+        "warm_current_a": p.warm_current,
+        "trip_times": [_trip_row(row) for row in p.trip_rows],
+    }
+
+
+def _trip_row(row: TripRow) -> dict[str, Any]:
+    return {
+        "case": row.case,
+        "current_a": row.current,
+        "cold_earliest_s": row.cold_earliest,
+        "cold_latest_s": row.cold_latest,
+        "warm_earliest_s": row.warm_earliest,
+        "warm_latest_s": row.warm_latest,
     }
 
 

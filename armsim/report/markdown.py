@@ -27,10 +27,11 @@ from armsim.report.tables import (
     requirement_cells,
     shaft_cells,
     stage_cells,
-    stall_row,
     torque_cells,
 )
+from armsim.report.trip_table import trip_section
 from armsim.report.view import kept_cycles
+from armsim.report.wiring import wiring_section
 from armsim.report.wording import EVENT_LABELS, plain
 
 if TYPE_CHECKING:
@@ -62,9 +63,10 @@ def report(scenario: "Scenario", assessment: Assessment, pictures: Sequence[Pict
         *_where_any("Position loop", loop_section(run)),
         (
             "Currents and bus voltage",
-            [picture("currents"), picture("trips"), _rows([stall_row(p) for p in assessment.protection])],
+            [picture("currents"), picture("trips"), *trip_section(assessment.protection, run is not None)],
         ),
         *_where_any("Battery", [_rows(battery_rows(assessment.battery))] if assessment.battery else []),
+        *_where_any("Wiring", wiring_section(assessment.wiring)),
         *_where_any("Holds and rests", stays_section(assessment.stays)),
         ("Temperatures", [picture("temperatures") or _no_heat(assessment)]),
         *_where_any("Duty and what the motor bears", duty_section(assessment)),

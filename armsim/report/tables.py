@@ -21,6 +21,7 @@ from armsim.report.loop import loop_rows
 from armsim.report.numbers import UNKNOWN, figure, show, show_difference
 from armsim.report.rows import Row
 from armsim.report.shocks import buffer_rows
+from armsim.report.wiring import wiring_rows
 from armsim.report.wording import detail_dimension, plain
 
 REQUIREMENT_HEAD = ("", "requirement", "value", "limit", "margin")
@@ -107,9 +108,15 @@ def heat_rows(assessment: Assessment) -> list[Row]:
     return [Row("winding", text)]
 
 
+def device_name(p: ProtectionResult) -> str:
+    """Kind and rating, and what it is worth in the warmth around it where that differs."""
+    name = f"{plain(p.kind)} {show(p.rating, 'current')}"
+    return name if p.in_force is None else f"{name} (here {show(p.in_force, 'current', 3)})"
+
+
 def protection_row(p: ProtectionResult) -> Row:
     """What a device does in the run."""
-    name = f"{plain(p.kind)} {show(p.rating, 'current')}"
+    name = device_name(p)
     if p.trips is None:
         return Row(name, "trips: not known (not simulated)")
     heat = f"; trip state up to {show(p.heat_peak, 'share', 3)}" if p.heat_peak is not None else ""
@@ -126,8 +133,7 @@ def stall_row(p: ProtectionResult) -> Row:
         opens = f"may open from {show(p.stall_earliest, 'time', 3)} on, not for certain"
     else:
         opens = f"opens between {show(p.stall_earliest, 'time', 3)} and {show(p.stall_latest, 'time', 3)}"
-    name = f"{plain(p.kind)} {show(p.rating, 'current')}"
-    return Row(name, f"{show(p.stall_current, 'current')} through it when stalled: {opens}")
+    return Row(device_name(p), f"{show(p.stall_current, 'current')} through it when stalled: {opens}")
 
 
 def or_never(time: float | None) -> str:
@@ -160,6 +166,7 @@ def number_rows(assessment: Assessment) -> list[Row]:
         *supply_rows(assessment),
         *charge_rows(assessment.battery),
         *(protection_row(p) for p in assessment.protection),
+        *wiring_rows(assessment.wiring),
         *heat_rows(assessment),
         *cycle_rows(assessment.run),
         *static_rows(assessment),

@@ -60,7 +60,7 @@ def edge_line(device: Protection, edge: Edge) -> tuple[np.ndarray, np.ndarray]:
     multiples = edge.ultimate_multiple * MULTIPLES
     seconds = np.array([trip_time(edge, multiple) for multiple in multiples.tolist()])
     within = (seconds >= SOONEST) & (seconds <= LATEST)
-    return device.rating * multiples[within], seconds[within]
+    return device.in_force * multiples[within], seconds[within]
 
 
 def decades(panel: Panel, ends: tuple[float, float]) -> None:
@@ -78,10 +78,11 @@ def marks(low: float, high: float) -> list[float]:
 
 def text_of(device: Protection, result: ProtectionResult) -> str:
     """What the figure shows."""
-    text = (
-        f"Time to trip of the {plain(device.kind)} of {show(device.rating, 'current')} against current, from cold: no "
-    )
-    text += "device of its kind opens before the earliest edge, all have opened by the latest. The run's line is its "
+    text = f"Time to trip of the {plain(device.kind)} of {show(device.rating, 'current')} against current, from cold: "
+    text += "no device of its kind opens before the earliest edge, all have opened by the latest. "
+    if device.factor != 1.0:
+        text += f"In the warmth around it it is worth {show(device.in_force, 'current', 3)}. "
+    text += "The run's line is its "
     text += "largest rms current over any stretch of each duration; left of the band nothing opens. "
     if result.stall_current is None:
         return text.rstrip()

@@ -8,8 +8,9 @@ from armsim.scenario import motor_agreement
 from armsim.scenario.counterbalances import counterbalance_faults
 from armsim.scenario.faults import Faults
 from armsim.scenario.readers import Reading
-from armsim.scenario.validate import Sections, dotted, value_place
+from armsim.scenario.validate import Sections, dotted, settled, value_place
 from armsim.scenario.variants import Document
+from armsim.scenario.wires import run_faults
 
 _WARNINGS = ("SCN130", "SCN131", "SCN132", "SCN133")
 
@@ -19,7 +20,8 @@ _ABSENT = ("SCN103", "SCN108", "SCN122")  # what seems to be absent may only hav
 
 def check(sections: Sections, document: Document, reading: Reading) -> None:
     """Run every check whose sections were read; faults and warnings go into the reading."""
-    for path, fault in _faults(sections.values):
+    for listed, fault in _faults(sections.values):
+        path = settled(document.tree, listed)
         if fault.code in _ABSENT and sections.lacks_something(path):
             continue
         place, width = value_place(document.tree, path)
@@ -31,8 +33,12 @@ def _faults(values: dict[str, Any]) -> Faults:
     motor, supply, arm = values.get("motor"), values.get("supply"), values.get("arm")
     if motor:
         yield from motor_agreement.motor_faults(motor)
+        if motor.leads:
+            yield from run_faults(motor.leads, ("motor", "leads"), "controller to motor")
     if supply:
         yield from electrical.supply_faults(supply)
+        for k, run in enumerate(supply.wiring):
+            yield from run_faults(run, ("supply", "wiring", k), "battery to controller")
     if motor and supply:
         yield from motor_agreement.voltage_warnings(motor, supply)
     for k, stage in enumerate(values.get("transmission", ())):

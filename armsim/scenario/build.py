@@ -17,7 +17,8 @@ from armsim.scenario.records import PartsRow, Wish
 from armsim.scenario.sources import battery
 from armsim.scenario.stages import stages
 from armsim.scenario.stops import stop
-from armsim.scenario.supplies import conductor_area, controller, protections, wiring
+from armsim.scenario.supplies import controller, protections
+from armsim.scenario.wires import leads, wiring
 
 
 def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
@@ -31,10 +32,10 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
         motor=built_motor,
         battery=source,
         outlet=outlet(supply, file.controller, notes),
-        wiring_resistance=wiring(supply.wiring, notes),
-        conductor_area=conductor_area(supply.wiring),
+        wiring=wiring(supply.wiring, notes),
+        leads=leads(file.motor.leads, notes),
         other_loads=supply.other_loads,
-        protection=tuple(protections(supply.protection, notes)),
+        protection=tuple(protections(supply.protection, file.ambient, notes)),
         controller=controller(file.controller, supply, notes),
         stages=(
             *inside_stages(file.motor, notes),

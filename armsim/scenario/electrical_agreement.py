@@ -8,10 +8,10 @@ from armsim.scenario.battery_agreement import BY_CHEMISTRY, battery_faults, star
 from armsim.scenario.battery_keys import Battery
 from armsim.scenario.benches import bench_faults
 from armsim.scenario.dimensions import understood
-from armsim.scenario.faults import Faults, given
+from armsim.scenario.faults import Faults
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
-from armsim.scenario.schema import Protection, Supply, Wiring
+from armsim.scenario.schema import Protection, Supply
 from armsim.scenario.tables import trip_families
 from armsim.scenario.validate import Path
 
@@ -32,8 +32,6 @@ def supply_faults(supply: Supply) -> Faults:
         yield from battery_faults(supply.battery)
     if supply.bench is not None:
         yield from bench_faults(supply.bench, supply.other_loads)
-    if supply.wiring:
-        yield from _wiring_faults(supply.wiring)
     for k, device in enumerate(supply.protection):
         yield from _protection_faults(device, ("supply", "protection", k))
     yield from _range_faults(supply)
@@ -67,40 +65,6 @@ def _range_faults(supply: Supply) -> Faults:
                 "SCN121",
                 f"{understood(supply.undervoltage, d.VOLTAGE)} is not below the source's {battery}",
                 "the controller would never start",
-            ),
-        )
-
-
-def _wiring_faults(wiring: Wiring) -> Faults:
-    ways = given(wiring, ("gauge", "area", "resistance"))
-    path: Path = ("supply", "wiring")
-    if len(ways) > 1:
-        yield (*path, ways[1]), Misreading("SCN122", f"{ways[0]} is given too", "give one of gauge, area, resistance")
-    if not ways:
-        yield (
-            path,
-            Misreading(
-                "SCN122", "says nothing of the wire", "write {gauge: 10 AWG, length: 1.8 m} or {resistance: 12 mohm}"
-            ),
-        )
-    if ways == ["resistance"]:
-        for key in ("length", "joints", "temperature", "stranding"):
-            if key in wiring.model_fields_set:
-                yield (
-                    (*path, key),
-                    Misreading(
-                        "SCN122",
-                        "the resistance is given whole",
-                        "leave this out, or give gauge or area in place of resistance",
-                    ),
-                )
-    elif ways and wiring.length is None:
-        yield (
-            (*path, "length"),
-            Misreading(
-                "SCN103",
-                "is missing",
-                "one way from battery to controller, such as length: 1.8 m; the way back is counted in",
             ),
         )
 

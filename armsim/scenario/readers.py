@@ -242,3 +242,8 @@ def text(longest: int = 2000) -> BeforeValidator:
         return words
 
     return reader(read, "some words are wanted")
+
+
+def one_or_more() -> BeforeValidator:
+    """A list that one alone may stand for."""
+    return BeforeValidator(lambda value: value if isinstance(value, list) else [value])

@@ -56,6 +56,22 @@ class Thermal(Keys):
     winding_limit: Temperature | None = None
 
 
+class Wiring(Keys):
+    """A run of wire, one way, or its resistance."""
+
+    example = "{gauge: 10 AWG, length: 1.8 m}"
+    name: Name | None = None
+    gauge: Annotated[special.WireSize, special.wire_size()] | None = None
+    area: Annotated[special.WireSize, special.wire_size()] | None = None
+    gauge_system: Annotated[str, r.choice("awg", "sae")] = "awg"
+    length: Annotated[float, r.quantity(d.LENGTH, least=0.0, usual=(0.01, 100.0))] | None = None
+    joints: Resistance = 0.0
+    temperature: Temperature = 20.0
+    stranding: Annotated[float | str, special.stranding()] | None = None
+    insulation_limit: Annotated[float, r.quantity(d.TEMPERATURE, least=40.0, most=300.0)] = 70.0
+    resistance: Resistance | None = None
+
+
 class Motor(Keys):
     """One motor by one way of giving its figures, and how many there are."""
 
@@ -86,6 +102,7 @@ class Motor(Keys):
     rotor_inertia: Annotated[float, r.quantity(d.INERTIA, above=0.0, usual=(1e-9, 1.0))] | None = None
     reference_temperature: Temperature = 25.0
     thermal: Thermal | None = None
+    leads: Wiring | None = None
     source: Text = ""
 
 
@@ -100,19 +117,6 @@ class Bench(Keys):
     internal_resistance: Resistance | None = None
 
 
-class Wiring(Keys):
-    """The run from battery to controller, one way, or its resistance."""
-
-    example = "{gauge: 10 AWG, length: 1.8 m}"
-    gauge: Annotated[float, special.wire_size()] | None = None
-    area: Annotated[float, special.wire_size()] | None = None
-    length: Annotated[float, r.quantity(d.LENGTH, least=0.0, usual=(0.01, 100.0))] | None = None
-    joints: Resistance = 0.0
-    temperature: Temperature = 20.0
-    stranding: Annotated[float, r.number(least=1.0, most=1.2)] = 1.0
-    resistance: Resistance | None = None
-
-
 class Protection(Keys):
     """A breaker or fuse of a known kind, or by its own curve."""
 
@@ -121,6 +125,8 @@ class Protection(Keys):
     rating: Current
     opens_at: Annotated[str, r.choice("earliest", "latest")] = "latest"
     resets: Annotated[str, r.choice("automatic", "manual")] | None = None
+    ambient: Annotated[float, r.quantity(d.TEMPERATURE, least=-60.0, most=100.0)] | None = None
+    ambient_effect: Annotated[str, r.choice("thermal", "thermal-magnetic", "fuse", "none")] | None = None
     curve: (
         Annotated[
             tuple[tuple[float, ...], ...],
@@ -142,7 +148,7 @@ class Supply(Keys):
     example = "{battery: {open_circuit_voltage: 25.2 V, internal_resistance: 40 mohm}}"
     battery: Battery | None = None
     bench: Bench | None = None
-    wiring: Wiring | None = None
+    wiring: Annotated[list[Wiring], r.one_or_more()] = Field(default_factory=list)
     protection: list[Protection] = Field(default_factory=list)
     undervoltage: Voltage | None = None
     overvoltage: Voltage | None = None

@@ -113,10 +113,18 @@ def gauge_number(plain: str) -> int | None:
     return 1 - len(digits) if set(digits) == {"0"} else int(digits)
 
 
-def wire_size() -> BeforeValidator:
-    """A conductor's cross-section, as a gauge or as an area. [m2]"""
+@dataclass(frozen=True, kw_only=True)
+class WireSize:
+    """A conductor as a gauge or as an area."""
 
-    def read(leaf: Leaf, reading: Reading) -> float:
+    area: float  #: [m2]
+    gauge: int | None = None  #: 1/0 is 0, 2/0 is -1; None: told by its area
+
+
+def wire_size() -> BeforeValidator:
+    """A conductor's cross-section, as a gauge or as an area."""
+
+    def read(leaf: Leaf, reading: Reading) -> WireSize:
         plain = clean(leaf.text)
         gauge = gauge_number(plain)
         if gauge is None and not re.search(r"(?i)mm|in|cm", plain):
@@ -133,9 +141,34 @@ def wire_size() -> BeforeValidator:
             raise Misreading("SCN120", fault or f"{gauge} AWG is out of range, it has to be 4/0 to 40")
         note = f"read as American wire gauge {plain}" if gauge is not None and plain.isdigit() else ""
         reading.understand(leaf, area, understood(area, AREA), note)
-        return area
+        return WireSize(area=area, gauge=gauge)
 
     return reader(read, "a wire gauge or an area is wanted, such as 10 AWG or 6 mm^2")
+
+
+STRAND_CLASSES = ("class-5", "class-2")  #: flexible, and stranded for fixed laying
+
+
+def stranding() -> BeforeValidator:
+    """A class of stranding, or by how much strands lengthen the path. [-]"""
+
+    def read(leaf: Leaf, reading: Reading) -> float | str:
+        word = re.sub(r"[\s_-]+", "-", clean(leaf.text).casefold())
+        if word in STRAND_CLASSES:
+            reading.understand(leaf, word, word)
+            return word
+        if word[:1].isalpha():
+            raise Misreading("SCN115", f"wants {' or '.join(STRAND_CLASSES)}, or a factor; got {quoted(leaf.text)}")
+        value, rest, note = pure(leaf.text)
+        if rest:
+            raise Misreading("SCN111", f"wants a number without unit, got {quoted(leaf.text)}", f"write {shown(value)}")
+        fault = Limits(least=1.0, most=1.2).refuse(float(value), shown)
+        if fault:
+            raise Misreading("SCN120", fault)
+        reading.understand(leaf, float(value), shown(value), note)
+        return float(value)
+
+    return reader(read, "class-5, class-2 or a factor such as 1.05 is wanted")
 
 
 def diametral_pitch() -> BeforeValidator:

@@ -1,58 +1,47 @@
-"""What stands between battery and motor: wiring, protection, controller."""
+"""What stands between battery and motor: protection, controller."""
 
-from typing import Any
+from collections.abc import Iterator
+from dataclasses import replace
 
 from armsim.parts.bridge import Controller
 from armsim.parts.protection import Protection
-from armsim.parts.wiring import round_trip_resistance
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
 from armsim.scenario.dimensions import understood
 from armsim.scenario.electrical_agreement import OWN_CURVE
 from armsim.scenario.notes import Notes
 from armsim.scenario.problems import Misreading
-from armsim.scenario.tables import trip_families
+from armsim.scenario.tables import ambient_factor, trip_families
 from armsim.scenario.validate import Path, dotted
 
 
-def wiring(given: schema.Wiring | None, notes: Notes) -> float:
-    """Resistance of the run there and back. [ohm]"""
-    if given is None:
-        notes.default("supply.wiring", "not given: no resistance between battery and controller")
-        return 0.0
-    if given.resistance is not None:
-        return given.resistance
-    area = given.gauge if given.gauge is not None else given.area
-    assert area is not None
-    assert given.length is not None
-    if "temperature" not in given.model_fields_set:
-        notes.default("supply.wiring.temperature", "copper at 20 degC")
-    resistance = float(
-        round_trip_resistance(
-            area, given.length, temperature=given.temperature, stranding=given.stranding, joints=given.joints
-        )
-    )
-    length = understood(given.length, d.LENGTH)
-    text = f"{understood(resistance, d.RESISTANCE)} there and back: the length of {length} is one way"
-    notes.derived("supply.wiring.resistance", text)
-    return resistance
-
-
-def conductor_area(given: schema.Wiring | None) -> float | None:
-    """Cross-section of the run, None where only its resistance is known. [m2]"""
-    if given is None:
-        return None
-    return given.gauge if given.gauge is not None else given.area
-
-
-def protections(given: list[schema.Protection], notes: Notes) -> Any:
+def protections(given: list[schema.Protection], ambient: float, notes: Notes) -> Iterator[Protection]:
+    """The devices in series, each at its own ambient [degC] or the machine's."""
     for k, device in enumerate(given):
         path: Path = ("supply", "protection", k)
         if "opens_at" not in device.model_fields_set:
             notes.default(
                 f"{dotted(path)}.opens_at", "in the run it opens at the latest edge of its band; the verdict uses both"
             )
-        yield _own_curve(device, path, notes) if device.kind == OWN_CURVE else _known_kind(device, path, notes)
+        built = _own_curve(device, path, notes) if device.kind == OWN_CURVE else _known_kind(device, path, notes)
+        yield _in_warmth(built, device, ambient, path, notes)
+
+
+def _in_warmth(built: Protection, given: schema.Protection, around: float, path: Path, notes: Notes) -> Protection:
+    """A device with what the warmth around it makes of its rating."""
+    effect, key = given.ambient_effect, dotted((*path, "ambient"))
+    if effect is None and given.kind == OWN_CURVE:
+        notes.default(key, "what warmth does to it is not known (ambient_effect): its curve holds as given")
+    if effect is None:
+        effect = "none" if given.kind == OWN_CURVE else trip_families()[given.kind].ambient
+    at = around if given.ambient is None else given.ambient
+    factor = ambient_factor(effect, at)
+    if factor == 1.0:
+        return built
+    worth = replace(built, factor=factor)
+    text = f"at {understood(at, d.TEMPERATURE)} it is worth {worth.in_force:.4g} A: a rating must be {factor:.4g} times"
+    notes.derived(key, f"{text} what carries the same at 23 degC ({effect})")
+    return worth
 
 
 def _known_kind(device: schema.Protection, path: Path, notes: Notes) -> Protection:
@@ -74,7 +63,7 @@ def _known_kind(device: schema.Protection, path: Path, notes: Notes) -> Protecti
 
 
 def _own_curve(device: schema.Protection, path: Path, notes: Notes) -> Protection:
-    from armsim.parts.protection import fit_band  # brings in SciPy
+    from armsim.parts.trip_fit import fit_band  # brings in SciPy
 
     assert device.curve is not None
     rows = [(multiple, earliest, latest) for multiple, earliest, latest in device.curve]
@@ -84,9 +73,7 @@ def _own_curve(device: schema.Protection, path: Path, notes: Notes) -> Protectio
         notes.faults.append(((*path, "curve"), Misreading("SCN121", f"no band fits this curve: {error}")))
         family = next(iter(trip_families().values()))
         earliest, latest = family.earliest, family.latest
-    notes.fitted(
-        f"{dotted((*path, 'curve'))}", "thermal states fitted to the curve, moved outwards to enclose every row"
-    )
+    notes.fitted(f"{dotted((*path, 'curve'))}", "thermal states fitted to enclose every row of the curve")
     if device.resets is None:
         notes.default(f"{dotted(path)}.resets", "stays open until reset by hand")
     return Protection(

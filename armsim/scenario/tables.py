@@ -8,8 +8,11 @@ from typing import Any, cast
 
 import yaml
 
+from armsim.parts.derating import REFERENCE, heat_law, table_factor
 from armsim.parts.protection import Edge
+from armsim.parts.wiring import Ampacity, gauge_area
 
+AS_PRINTED = 25.0  #: up to which bands, told for 23 to 25 degC, hold as they are [degC]
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -24,6 +27,7 @@ class TripFamily:
     earliest: Edge
     latest: Edge
     standard: str
+    ambient: str  #: which effect warmth has
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,9 +88,20 @@ def trip_families() -> dict[str, TripFamily]:
             earliest=_edge(row["earliest"]),
             latest=_edge(row["latest"]),
             standard=row.get("standard") or "",
+            ambient=row["ambient"],
         )
         for kind, row in _table("trip_bands.yaml")["families"].items()
     }
+
+
+def ambient_factor(effect: str, ambient: float) -> float:
+    """How much larger a rating must be at an ambient [degC] than where bands are told, by the effect of warmth. [-]"""
+    row = _table("trip_bands.yaml")["ambient_effects"][effect]
+    if "points" in row:
+        return table_factor([(float(at), float(factor)) for at, factor in row["points"]], ambient)
+    if "melts" not in row or REFERENCE <= ambient <= AS_PRINTED:
+        return 1.0
+    return heat_law(ambient, float(row["melts"])) / heat_law(min(max(ambient, REFERENCE), AS_PRINTED), row["melts"])
 
 
 @cache
@@ -150,3 +165,40 @@ def _chemistry(row: dict[str, Any]) -> Chemistry:
         peukert_exponent=float(row["peukert_exponent"]),
         rated_hours=float(row["rated_hours"]),
     )
+
+
+@cache
+def ampacity() -> Ampacity:
+    """What single conductors bear for good."""
+    table = _table("ampacity.yaml")
+    return Ampacity(
+        areas=tuple(float(gauge_area(row["gauge"])) for row in table["sizes"]),
+        currents=tuple(float(row["current"]) for row in table["sizes"]),
+        limit=float(table["limit"]),
+        ambient=float(table["ambient"]),
+    )
+
+
+@cache
+def vehicle_areas() -> dict[int, float]:
+    """Least cross-section of vehicle wire over that of the gauge of the same number, by gauge. [-]"""
+    return {int(row["gauge"]): float(row["sae_area"]) for row in _table("ampacity.yaml")["sizes"]}
+
+
+@cache
+def conductor_sizes() -> tuple[float, ...]:
+    """Nominal sizes of metric conductors, rising. [m2]"""
+    return tuple(float(size) * 1e-6 for size in _table("conductors.yaml")["size"])
+
+
+def largest_resistance(area: float, strands: str) -> float | None:
+    """Largest resistance that the standard allows a nominal size [m2] of a class; None for no such size. [ohm/m]"""
+    for size, resistance in zip(conductor_sizes(), _table("conductors.yaml")[strands], strict=True):
+        if abs(area - size) < 1e-3 * size:
+            return float(resistance) * 1e-3
+    return None
+
+
+def strand_path(strands: str) -> float:
+    """By how much the strands of a class lengthen the path, where no size of the standard applies. [-]"""
+    return float(_table("conductors.yaml")["path"][strands])

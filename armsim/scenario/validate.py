@@ -109,16 +109,17 @@ def _unit(
         return adapter.validate_python(plain, context=reading)
     except ValidationError as error:
         details = error.errors(include_url=False, include_input=False)
-    faults += [((*path, *e["loc"]), dict(e)) for e in details]
+    places = [settled(tree, e["loc"]) for e in details]
+    faults += [((*path, *place), dict(e)) for place, e in zip(places, details, strict=True)]
     sections.partial.append(path)
     try:
-        left = _without(plain, [e["loc"] for e in details])
+        left = _without(plain, places)
         return adapter.validate_python(left, context=Reading(sources=reading.sources))
     except ValidationError:
         return None
 
 
-def _without(plain: Any, paths: list[tuple[int | str, ...]]) -> Any:
+def _without(plain: Any, paths: list[Path]) -> Any:
     """A part of the plain tree without the keys at some paths; a fault in a list takes the whole list away."""
     for path in paths:
         keys = list(path)
@@ -167,6 +168,15 @@ def find(tree: Tree, path: Path) -> Tree | None:
         else:
             return None
     return at
+
+
+def settled(tree: Tree, path: Path) -> Path:
+    """A path as the tree has it: where one section stands for a list of them there is no index."""
+    kept: Path = ()
+    for step in path:
+        if not (isinstance(step, int) and isinstance(find(tree, kept), (Section, Leaf))):
+            kept = (*kept, step)
+    return kept
 
 
 def dotted(path: Path) -> str:

@@ -17,6 +17,14 @@ _ROW = ("no_load_speed", "no_load_current", "stall_torque", "stall_current")
 _CONSTANTS = (
     "torque_constant", "velocity_constant", "back_emf_constant", "resistance", "coulomb_friction", "viscous_friction",
 )  # fmt: skip
+_WIRE = (
+    (("gauge",), ("area", "resistance")),
+    (("area",), ("gauge", "gauge_system", "resistance")),
+    (
+        ("resistance",),
+        ("gauge", "area", "gauge_system", "length", "joints", "temperature", "stranding", "insulation_limit"),
+    ),
+)
 #: by section: (keys that choose a way, keys of the base that it drops)
 EXCLUSIVE: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
     "motor": (
@@ -33,11 +41,8 @@ EXCLUSIVE: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
         (("chemistry",), ("open_circuit_voltage", "internal_resistance")),
         (("open_circuit_voltage",), ("chemistry", "cells", "parallel", "state_of_health", "temperature")),
     ),
-    "supply.wiring": (
-        (("gauge",), ("area", "resistance")),
-        (("area",), ("gauge", "resistance")),
-        (("resistance",), ("gauge", "area", "length", "joints", "temperature", "stranding")),
-    ),
+    "supply.wiring": _WIRE,
+    "motor.leads": _WIRE,
     "arm": (
         (("masses",), ("mass", "centre_of_mass")),
         (("mass", "centre_of_mass"), ("masses",)),

@@ -29,6 +29,7 @@ from armsim.checks.stalls import stall_cause, travel_outcomes
 from armsim.checks.stays import stays
 from armsim.checks.strength import judge_strength
 from armsim.checks.transmission import judge_transmission
+from armsim.checks.wire_heat import judge_wiring
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.dynamics.plan import Plan, PowerCut, heaviest_payload
 from armsim.dynamics.run import Run
@@ -108,6 +109,7 @@ def _assemble(
         findings=(),
         operating=operating_points(machine, task),
         stays=() if run is None else stays(run),
+        wiring=judge_wiring(machine, run),
         battery=judge_battery(machine, run),
         run=run,
         energy=None if run is None else run.energy,

@@ -11,6 +11,7 @@ from armsim.parts.bridge import Controller
 from armsim.parts.motor import Heat, Motor
 from armsim.parts.protection import Edge, Protection
 from armsim.parts.stage import ConstantEfficiency, Stage
+from armsim.parts.wiring import Run
 
 # constants and drag of the motor in the worked answers: 12 V, 5000 rpm, 2.5 A, 120 A, 70 % of the drag Coulomb
 K = 0.0224408  # [N*m/A]
@@ -58,7 +59,7 @@ def machine(**changes):
     base = Machine(
         motor=MOTOR,
         battery=constant_source(12.56, 0.014),
-        wiring_resistance=0.010,
+        wiring=(Run(resistance=0.010),),
         other_loads=2.0,
         controller=Controller(resistance=0.004),
         stages=(stage(120.0, 0.70),),

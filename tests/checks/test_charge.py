@@ -13,6 +13,7 @@ from armsim.dynamics.trajectory import simulate
 from armsim.parts.battery import Battery, constant_source
 from armsim.parts.bridge import Controller
 from armsim.parts.outlet import Outlet
+from armsim.parts.wiring import Run
 from armsim.studies.single import assess_machine, check_machine
 from tests.checks.machines import BREAKER, LIFT, machine, stage
 
@@ -50,7 +51,7 @@ def test_a_battery_sags_at_once_and_then_slowly():
         relaxation_time=0.72,
         capacity=1e7 * AMPERE_HOUR,
     )
-    m = machine(battery=battery, wiring_resistance=0.0, other_loads=85.0)
+    m = machine(battery=battery, wiring=(), other_loads=85.0)
     run = simulate(m, Plan(start=m.arm.lower_stop, moves=(Rest(duration=12.0),)))
     volts = np.interp([1e-6, 2.0, 12.0], run.time, run.bus_voltage)
     assert volts == pytest.approx([11.629, 11.1507, 11.119], abs=6e-4)
@@ -112,7 +113,7 @@ def test_what_a_battery_gives_follows_from_its_settled_resistance():
     assert result.open_circuit == pytest.approx(volts)
     assert result.greatest_power == pytest.approx(volts**2 / (4.0 * 0.015))
     assert result.fault_current == pytest.approx(volts / 0.020)  # at once, 10 mohm of wire with it
-    bare = judge_battery(machine(battery=constant_source(12.0, 0.0), wiring_resistance=0.0), None)
+    bare = judge_battery(machine(battery=constant_source(12.0, 0.0), wiring=()), None)
     assert (bare.greatest_power, bare.fault_current) == (None, None)
 
 
@@ -129,7 +130,7 @@ def test_near_empty_the_hardest_moment_sags_further():
 
 def weak_in_a_stall(**more):
     # 12.56 V behind 120 mohm, stalled loop 104 mohm: it falls below half its voltage
-    return fed(constant_source(12.56, 0.120), wiring_resistance=0.0, other_loads=0.0, **more)
+    return fed(constant_source(12.56, 0.120), wiring=(), other_loads=0.0, **more)
 
 
 def test_a_battery_weaker_than_the_stalled_motor_is_told_with_the_one_that_would_do():
@@ -144,7 +145,7 @@ def test_a_battery_weaker_than_the_stalled_motor_is_told_with_the_one_that_would
 def test_a_reset_level_asks_for_a_stronger_battery():
     m = fed(
         constant_source(12.56, 0.05),
-        wiring_resistance=0.0,
+        wiring=(),
         other_loads=0.0,
         controller=Controller(resistance=0.004, undervoltage=9.0),
     )
@@ -158,13 +159,13 @@ def test_a_reset_level_asks_for_a_stronger_battery():
 
 
 def test_wires_alone_do_not_make_a_battery_weak():
-    m = fed(constant_source(12.56, 0.02), wiring_resistance=0.2)
+    m = fed(constant_source(12.56, 0.02), wiring=(Run(resistance=0.2),))
     assert found(check_machine(m, LIFT), "battery-too-weak") is None
 
 
 def test_a_motor_reversed_at_speed_draws_more_than_its_stall():
     # the stall leaves 55 % of the voltage, the reversal less than half
-    m = fed(constant_source(12.56, 0.085), wiring_resistance=0.0, other_loads=0.0)
+    m = fed(constant_source(12.56, 0.085), wiring=(), other_loads=0.0)
     assert found(check_machine(m, LIFT), "battery-too-weak") is None
     plan = Plan(start=-0.5, moves=(Travel(to=0.9), Travel(to=-0.5, duty=-1.0)))
     finding = found(assess_machine(m, plan), "battery-too-weak")
@@ -197,7 +198,7 @@ def test_a_cycle_that_returns_nothing_may_run_in_the_cold():
 
 def test_a_battery_that_breaks_an_ordinary_fuse_is_told_of():
     # 12.6 V behind 4.5 mohm: 2.8 kA
-    m = fed(constant_source(12.6, 0.0045), wiring_resistance=0.0)
+    m = fed(constant_source(12.6, 0.0045), wiring=())
     assert "2800 A flow, more than the 1000 A" in found(check_machine(m, LIFT), "short-circuit").text
     assert found(check_machine(fed(), LIFT), "short-circuit") is None
 

@@ -13,7 +13,7 @@ from armsim.parts.motor import Heat
 
 from .machines import HEAT, MOTOR, machine
 
-SAGGING = machine(battery=constant_source(12.70, 0.018), wiring_resistance=0.0)
+SAGGING = machine(battery=constant_source(12.70, 0.018), wiring=())
 
 
 @pytest.mark.parametrize(
@@ -30,7 +30,7 @@ def test_source_resistance_reaches_the_motor_by_the_square_of_the_duty(duty, spe
 def test_a_limited_stall_draws_far_less_from_the_supply_than_from_the_motor():
     stiff = machine(
         battery=constant_source(11.8, 0.0),
-        wiring_resistance=0.0,
+        wiring=(),
         other_loads=0.0,
         controller=Controller(current_limit=40.0, resistance=0.004),
     )
@@ -59,7 +59,7 @@ def bare(volts, series, limit=None):
     return machine(
         motor=replace(MOTOR, heat=ADIABATIC),
         battery=constant_source(volts, series),
-        wiring_resistance=0.0,
+        wiring=(),
         other_loads=0.0,
         controller=Controller(current_limit=limit),
     )

@@ -12,7 +12,7 @@ from armsim.parts.battery import constant_source
 
 from .machines import GRAVITY, MOTOR, TC, B, K, machine, stage
 
-BARE = {"battery": constant_source(12.0, 0.0), "wiring_resistance": 0.0, "other_loads": 0.0}
+BARE = {"battery": constant_source(12.0, 0.0), "wiring": (), "other_loads": 0.0}
 TASK = LiftTask(start=-0.5, to=1.0, duty=1.0)
 
 

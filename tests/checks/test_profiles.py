@@ -24,7 +24,7 @@ def move(speed: float, acceleration: float, to: float = 60.0, jerk: float | None
 
 def test_demand_is_current_and_voltage_by_hand() -> None:
     """Hardest as the speed is reached and still rising: i from load and inertia through the train, v = R i + k w."""
-    m = machine(battery=constant_source(12.56, 0.0), wiring_resistance=0.0, other_loads=0.0)
+    m = machine(battery=constant_source(12.56, 0.0), wiring=(), other_loads=0.0)
     asked = move(0.8, 50.0)
     hardest = demand(m, along(-30.0 * DEG, asked.to, asked.limits))
     w, angle = 0.8 * 120.0, -30.0 * DEG + 0.8**2 / (2.0 * 50.0)

@@ -58,7 +58,7 @@ def test_the_overlap_of_two_bands_begins_where_the_closed_form_says() -> None:
 
 def test_fault_current_is_what_source_and_wires_let_through() -> None:
     assert fault_current(machine()) == pytest.approx(12.56 / 0.024)
-    bare = machine(battery=constant_source(12.0, 0.0), wiring_resistance=0.0)
+    bare = machine(battery=constant_source(12.0, 0.0), wiring=())
     assert math.isinf(fault_current(bare))
 
 

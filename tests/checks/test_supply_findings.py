@@ -35,7 +35,7 @@ def single():
 
 @pytest.mark.parametrize(("share", "blocks"), [(0.98, True), (1.02, False)])
 def test_a_supplys_limit_that_stops_the_lift(share, blocks):
-    m = replace(single(), battery=constant_source(12.0, 0.01), wiring_resistance=0.0, other_loads=0.0)
+    m = replace(single(), battery=constant_source(12.0, 0.01), wiring=(), other_loads=0.0)
     limit = share * needed_current(m)
     m = replace(m, outlet=Outlet(current_limit=limit, capacitance=1e-3))
     # at full duty the supply gives the motor's own current
@@ -51,7 +51,7 @@ def test_a_motor_side_limit_that_stops_the_lift(share, blocks):
 
 @pytest.mark.parametrize(("share", "blocks"), [(0.98, True), (1.02, False)])
 def test_a_supply_side_limit_that_stops_the_lift(share, blocks):
-    m = replace(single(), battery=constant_source(12.0, 0.0), wiring_resistance=0.0, other_loads=0.0)
+    m = replace(single(), battery=constant_source(12.0, 0.0), wiring=(), other_loads=0.0)
     resistance = m.motor.resistance + m.controller.resistance
     # stalled, V I_s = R i^2
     ration = resistance * (share * needed_current(m)) ** 2 / 12.0

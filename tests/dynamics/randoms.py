@@ -12,6 +12,7 @@ from armsim.parts.bridge import Controller
 from armsim.parts.motor import Heat, Motor
 from armsim.parts.protection import Edge, Protection
 from armsim.parts.stage import Stage, reverse_of
+from armsim.parts.wiring import Run
 from tests.machines import stage
 
 
@@ -78,7 +79,8 @@ def random_machine(rng: np.random.Generator) -> Machine:
             capacity=between(rng, 3600.0, 100 * 3600.0),
             state_of_charge=float(rng.uniform(0.3, 1.0)),
         ),
-        wiring_resistance=motor.resistance / motor.count * float(rng.uniform(0.0, 0.2)),
+        wiring=(Run(resistance=motor.resistance / motor.count * float(rng.uniform(0.0, 0.2))),),
+        leads=Run(resistance=motor.resistance * float(rng.uniform(0.0, 0.1))) if rng.random() < 0.5 else None,
         other_loads=float(rng.uniform(0.0, 0.05)) * volts / motor.resistance,
         protection=(
             Protection(

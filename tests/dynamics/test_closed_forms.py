@@ -15,6 +15,7 @@ from scipy.special import ellipk, ellipkinc
 from armsim.dynamics.plan import Plan, PowerCut, Travel
 from armsim.dynamics.run import Kind, Run
 from armsim.dynamics.trajectory import fall, simulate
+from armsim.parts import wiring
 from armsim.parts.arm import Arm, Friction
 from armsim.parts.battery import constant_source
 from armsim.parts.bridge import Controller
@@ -49,7 +50,7 @@ def lifter(inertia: float = 2.4, load: float = 0.0, **more):
         **{
             "motor": MOTOR_A,
             "battery": constant_source(12.0, 0.0),
-            "wiring_resistance": 0.0,
+            "wiring": (),
             "other_loads": 0.0,
             "controller": Controller(current_limit=40.0),
             "stages": (stage(120.0, 0.70),),
@@ -88,7 +89,7 @@ def test_locked_rotor_current_rises_as_resistance_and_inductance_say() -> None:
     m = machine(
         motor=replace(MOTOR, resistance=0.1, inductance=90e-6),
         battery=constant_source(12.0, 0.0),
-        wiring_resistance=0.0,
+        wiring=(),
         other_loads=0.0,
         controller=Controller(),
         arm=arm(moment=500.0, inertia=300.0),
@@ -195,7 +196,7 @@ def test_steady_full_duty_lift_at_the_horizontal_balances_like_the_worked_audit(
         load=6.0,
         inertia=0.001,
         battery=constant_source(12.56, 0.014),
-        wiring_resistance=0.010,
+        wiring=(wiring.Run(resistance=0.010),),
         other_loads=2.0,
         controller=Controller(resistance=0.004),
         motor=replace(MOTOR_A, rotor_inertia=1e-9),
@@ -217,7 +218,7 @@ def stalled_behind(rating: float, edge: Edge, patience: float):
     m = machine(
         motor=replace(MOTOR, inductance=1e-7),
         battery=constant_source(25.0, 0.0),
-        wiring_resistance=0.0,
+        wiring=(),
         other_loads=0.0,
         controller=Controller(restart=0.0),
         arm=arm(moment=500.0, inertia=300.0),
@@ -251,7 +252,7 @@ def test_a_stalled_winding_heats_as_an_independent_integration_says() -> None:
     m = machine(
         motor=replace(MOTOR, resistance=0.1, inductance=1e-7, heat=heat),
         battery=constant_source(25.0, 0.0),
-        wiring_resistance=0.0,
+        wiring=(),
         controller=Controller(current_limit=50.0),
         arm=arm(moment=900.0, inertia=500.0),
     )

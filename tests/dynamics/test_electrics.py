@@ -51,7 +51,7 @@ def stuck(m: Machine, mode: Mode, duration: float) -> tuple[np.ndarray[Any, Any]
 def test_the_relaxation_pair_follows_its_exponential() -> None:
     # V28: 85 A out of 12.564 V behind 11 mohm, 6 mohm and 120 F
     battery = replace(constant_source(12.564, 0.011), relaxation_resistance=0.006, relaxation_time=0.006 * 120.0)
-    m = machine(battery=battery, wiring_resistance=0.0, other_loads=85.0)
+    m = machine(battery=battery, wiring=(), other_loads=85.0)
     time, states = stuck(m, Mode(drive=Drive.OPEN), 8.0)
     expected = 85.0 * 0.006 * (1.0 - np.exp(-time / 0.72))
     assert states[:, RELAXATION] == pytest.approx(expected, rel=1e-6, abs=1e-9)
@@ -98,9 +98,7 @@ def test_a_supply_limit_lets_more_through_a_stalled_winding() -> None:
     # V24 ii: 15 A from 11.8 V into 0.104 ohm make 41.2544 A at a duty of 0.363598
     motor = replace(MOTOR, resistance=0.1)
     controller = Controller(resistance=0.004, supply_current_limit=15.0)
-    m = machine(
-        motor=motor, controller=controller, battery=constant_source(11.8, 0.0), wiring_resistance=0.0, other_loads=0.0
-    )
+    m = machine(motor=motor, controller=controller, battery=constant_source(11.8, 0.0), wiring=(), other_loads=0.0)
     point = drive_point(m, 1.0)
     assert point.current == pytest.approx(41.2544, rel=1e-6)
     assert point.duty == pytest.approx(0.363598, rel=1e-5)
@@ -125,7 +123,7 @@ def test_a_stalled_motor_on_a_supply_that_limits(short: float | None, expected: 
         controller=Controller(),
         battery=constant_source(24.0, 0.01),
         outlet=Outlet(current_limit=10.0, short_circuit_current=short, capacitance=1e-3),
-        wiring_resistance=0.0,
+        wiring=(),
         other_loads=0.0,
     )
     point = drive_point(m, 1.0)
@@ -177,9 +175,7 @@ def test_an_isolated_capacitor_takes_what_the_motor_sends() -> None:
 def test_a_hot_ferrite_motor_is_weaker_and_runs_faster() -> None:
     # V13: winding 125 C, magnets 85 C: R x1.38536, k x0.88, stall torque x0.635216, current for a torque x1.13636
     motor = replace(MOTOR, heat=HEAT, magnet_coefficient=-0.002)
-    m = machine(
-        motor=motor, controller=Controller(), battery=constant_source(24.0, 0.0), wiring_resistance=0.0, other_loads=0.0
-    )
+    m = machine(motor=motor, controller=Controller(), battery=constant_source(24.0, 0.0), wiring=(), other_loads=0.0)
     cold, hot = drive_point(m, 1.0), drive_point(m, 1.0, 0.0, Warmth(125.0, 85.0))
     assert hot.torque / cold.torque == pytest.approx(0.635216, rel=1e-5)
     assert cold.current / hot.current == pytest.approx(1.38536, rel=1e-5)
@@ -191,9 +187,7 @@ def test_a_hot_ferrite_motor_is_weaker_and_runs_faster() -> None:
 
 def test_brushes_take_their_voltage() -> None:
     motor = replace(MOTOR, brush_drop=1.0, brush_knee=0.4)
-    m = machine(
-        motor=motor, controller=Controller(), battery=constant_source(24.0, 0.0), wiring_resistance=0.0, other_loads=0.0
-    )
+    m = machine(motor=motor, controller=Controller(), battery=constant_source(24.0, 0.0), wiring=(), other_loads=0.0)
     assert drive_point(m, 1.0).current == pytest.approx(23.0 / 0.5)
     assert drive_point(m, 1.0, 24.0 / 0.07).current == pytest.approx(0.0, abs=1e-12)
     assert drive_point(m, -1.0).current == pytest.approx(-23.0 / 0.5)

@@ -123,7 +123,7 @@ class TestLimit:
         m = machine(
             motor=replace(MOTOR, resistance=0.104),
             battery=constant_source(11.8, 0.0),
-            wiring_resistance=0.0,
+            wiring=(),
             other_loads=0.0,
             controller=Controller(current_limit=40.0),
             arm=arm(moment=400.0, inertia=100.0),
@@ -136,7 +136,7 @@ class TestLimit:
         m = machine(
             motor=replace(MOTOR, resistance=0.104),
             battery=constant_source(12.7, 0.018),
-            wiring_resistance=0.0,
+            wiring=(),
             other_loads=2.0,
             controller=Controller(),
             arm=arm(moment=400.0, inertia=100.0),
@@ -174,7 +174,7 @@ class TestSupply:
         battery = Battery(
             charge_points=(0.0, 1.0), voltage_points=(20.0, 25.0), resistance=0.0, capacity=100.0, state_of_charge=1.0
         )
-        m = machine(battery=battery, wiring_resistance=0.0)
+        m = machine(battery=battery, wiring=())
         run = simulate(m, Plan(start=LOW, moves=(Rest(duration=10.0),)))
         assert run.bus_voltage[-1] == pytest.approx(25.0 - 5.0 * 10.0 / 100.0, rel=1e-9)
         assert run.charge_drawn[-1] == pytest.approx(10.0, rel=1e-9)

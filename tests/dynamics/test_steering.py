@@ -37,7 +37,7 @@ def ideal(**more):
         **{
             "motor": frictionless_motor(),
             "battery": constant_source(24.0, 0.0),
-            "wiring_resistance": 0.0,
+            "wiring": (),
             "stages": (stage(60.0, 1.0, 1.0),),
             "arm": weightless,
             **more,

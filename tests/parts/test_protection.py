@@ -2,11 +2,12 @@
 
 import math
 
+import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from scipy.optimize import least_squares
 
-from armsim.parts.protection import Edge, conservative, fit_band, fit_edge, fit_errors, trip_time
+from armsim.parts.protection import Edge, fit_errors, trip_time
+from armsim.parts.trip_fit import fit_band
 from tests.parts.rounded import six_digits
 
 DEVICE = Edge(weights=(1.0,), time_constants=(40.0,), ultimate_multiple=1.25)
@@ -52,44 +53,54 @@ def test_several_states_trip_where_their_sum_reaches_the_level():
     assert trip_time(edge, 1.2) == math.inf
 
 
-def test_one_state_follows_the_earliest_edge():
-    edge = fit_edge(EARLIEST)
-    assert edge.time_constants[0] == six_digits(7.0685)
-    assert edge.ultimate_multiple == six_digits(1.30922)
-    assert fit_errors(edge, EARLIEST) == tuple(
-        six_digits(x) for x in (0.997247, 1.01408, 0.988728, 0.995606, 1.00118, 0.985213, 1.0184)
+def fitted(points, poles, ultimate=None):
+    """Poles by least squares on ln t, on both sides of the points."""
+
+    def edge(x):
+        shares = np.exp(np.append(x[: poles - 1], 0.0))
+        return Edge(
+            weights=tuple(shares / shares.sum()),
+            time_constants=tuple(np.exp(x[poles - 1 : 2 * poles - 1])),
+            ultimate_multiple=x[-1] if ultimate is None else ultimate,
+        )
+
+    start = [*([1.0] * (poles - 1)), *np.log(np.geomspace(30.0, 3000.0, poles) if poles > 1 else [30.0])]
+    start += [1.3] if ultimate is None else []
+    most = [np.inf] * len(start)
+    if ultimate is None:
+        most[-1] = 1.3499  # below the lowest point
+    found = least_squares(
+        lambda x: np.log(fit_errors(edge(x), points)),
+        start,
+        bounds=([-np.inf] * len(start), most),
+        xtol=1e-14,
+        ftol=1e-14,
     )
+    return edge(found.x)
+
+
+def test_one_state_follows_the_earliest_edge():
+    edge = fitted(EARLIEST, 1)
+    assert edge.time_constants[0] == pytest.approx(7.0685, rel=1e-5)
+    assert edge.ultimate_multiple == pytest.approx(1.30922, rel=1e-5)
+    worked = (0.997247, 1.01408, 0.988728, 0.995606, 1.00118, 0.985213, 1.0184)
+    assert fit_errors(edge, EARLIEST) == pytest.approx(worked, rel=1e-5)
 
 
 def test_one_state_cannot_follow_the_latest_edge():
-    edge = fit_edge(LATEST, side="latest")
-    assert edge.ultimate_multiple == pytest.approx(1.3499, abs=1e-9)  # as far up as it may
-    assert edge.time_constants[0] == six_digits(82.8301)
-    assert fit_errors(edge, LATEST) == tuple(
-        six_digits(x) for x in (0.202872, 0.458354, 0.839336, 1.5616, 2.00306, 2.15124, 1.9041)
-    )
+    edge = fitted(LATEST, 1)
+    assert edge.ultimate_multiple == pytest.approx(1.3499, abs=1e-6)  # as far up as it may
+    assert edge.time_constants[0] == pytest.approx(82.8301, rel=1e-4)
+    worked = (0.202872, 0.458354, 0.839336, 1.5616, 2.00306, 2.15124, 1.9041)
+    assert fit_errors(edge, LATEST) == pytest.approx(worked, rel=1e-3)
 
 
 def test_two_states_follow_it_better():
-    edge = fit_edge(LATEST, poles=2, side="latest", ultimate_multiple=1.3)
-    assert edge.weights[0] == pytest.approx(0.721103, abs=2e-6)
-    assert edge.time_constants == (pytest.approx(38.8621, rel=1e-5), pytest.approx(2650.13, rel=1e-5))
-    assert fit_errors(edge, LATEST) == tuple(
-        pytest.approx(x, rel=1e-5) for x in (0.989728, 1.01568, 0.563435, 0.969489, 1.22291, 1.30015, 1.14538)
-    )
-
-
-def test_an_earliest_edge_holds_where_its_table_does():
-    assert fit_edge([(1.2, math.inf), *EARLIEST]).ultimate_multiple >= 1.2
-    assert fit_edge([(1.2, math.inf), *EARLIEST], poles=2).ultimate_multiple == 1.2
-
-
-def test_a_moved_edge_touches_the_table_from_outside():
-    early = conservative(fit_edge(EARLIEST), EARLIEST, "earliest")
-    assert max(fit_errors(early, EARLIEST)) == pytest.approx(1.0, rel=1e-9)
-    late = conservative(fit_edge(LATEST, side="latest"), LATEST, "latest")
-    assert min(fit_errors(late, LATEST)) == pytest.approx(1.0, rel=1e-9)
-    assert conservative(early, [(1.35, 1e6)], "earliest") is early  # already outside: left alone
+    edge = fitted(LATEST, 2, ultimate=1.3)
+    assert edge.weights[0] == pytest.approx(0.721103, abs=1e-5)
+    assert edge.time_constants == pytest.approx((38.8621, 2650.13), rel=1e-4)
+    worked = (0.989728, 1.01568, 0.563435, 0.969489, 1.22291, 1.30015, 1.14538)
+    assert fit_errors(edge, LATEST) == pytest.approx(worked, rel=1e-4)
 
 
 def test_a_band_never_promises_more_than_its_table():
@@ -102,30 +113,35 @@ def test_a_band_never_promises_more_than_its_table():
     assert max(fit_errors(earliest, EARLIEST)) <= 1.0 + 1e-9
     assert min(fit_errors(latest, LATEST)) >= 1.0 - 1e-9
     assert min(fit_errors(earliest, EARLIEST)) > 0.9
-    assert max(fit_errors(latest, LATEST)) < 2.0
+    assert max(fit_errors(latest, LATEST)) < 1.12
 
 
-@st.composite
-def tables(draw):
-    """Trip tables as a sheet might have them: rising multiples, times that fall at least as fast as 1/m."""
-    rows, multiple, early, ratio = [], draw(st.floats(1.05, 1.6)), draw(st.floats(1.0, 500.0)), 1.0
-    spread = draw(st.floats(1.2, 50.0))
-    for _ in range(draw(st.integers(1, 6))):
-        rows.append((multiple, early, early * spread))
-        ratio = draw(st.floats(1.2, 2.5))
-        multiple, early = multiple * ratio, early / ratio ** draw(st.floats(1.0, 4.0))
-    return rows
+def rises(edge):
+    """Whether the answer to a step of current rises all the way, to a ten-thousandth of it."""
+    times = np.geomspace(1e-4 * min(edge.time_constants), 30.0 * max(edge.time_constants), 2000)
+    left = np.exp(-times[:, None] / np.array(edge.time_constants)) @ np.array(edge.weights)
+    steps = -np.diff(left)
+    return bool(-steps[steps < 0.0].sum() < 1e-4)
 
 
-@settings(max_examples=15)
-@given(rows=tables(), holds=st.booleans())
+TABLES = [
+    [(1.5, 1.0, 2.0), (2.25, 0.667, 1.333)],
+    [(1.5, 1.0, 2.0), (3.0, 0.5, 1.0)],
+    [(1.35, 20.0, 3600.0), (2.0, 4.0, 60.0), (6.0, 0.35, 2.0)],
+    [(1.2, 100.0, 1000.0), (1.8, 40.0, 400.0), (2.5, 20.0, 200.0), (4.0, 8.0, 80.0), (8.0, 1.0, 10.0)],
+]  #: shallow ones fall slower than heat alone would
+
+
+@pytest.mark.parametrize("rows", TABLES)
+@pytest.mark.parametrize("holds", [True, False])
 def test_any_fitted_band_encloses_its_table(rows, holds):
     table = [(1.0, 3600.0, math.inf), *rows] if holds else rows
     earliest, latest = fit_band(table)
     assert max(fit_errors(earliest, [(m, t) for m, t, _ in rows])) <= 1.0 + 1e-9
     assert min(fit_errors(latest, [(m, t) for m, _, t in rows])) >= 1.0 - 1e-9
     assert sum(earliest.weights) == pytest.approx(1.0)
-    assert min(*earliest.weights, *latest.weights) > 0.0
+    assert rises(earliest)
+    assert rises(latest)
 
 
 @pytest.mark.parametrize(
@@ -141,10 +157,3 @@ def test_any_fitted_band_encloses_its_table(rows, holds):
 def test_tables_that_no_device_follows_are_refused(rows, complaint):
     with pytest.raises(ValueError, match=complaint):
         fit_band(rows)
-
-
-def test_an_edge_needs_points():
-    with pytest.raises(ValueError, match="2 thermal states need"):
-        fit_edge([(2.0, 5.0)], poles=2)
-    with pytest.raises(ValueError, match="cannot both hold at 2"):
-        fit_edge([(2.0, math.inf), (1.5, 5.0)])

@@ -1,10 +1,14 @@
 """Gauges and the round trip of a cable against worked answers."""
 
+import math
+
 import pytest
 
 from armsim.parts.wiring import (
+    Ampacity,
     adiabatic_constant,
     adiabatic_time,
+    fault_limit,
     gauge_area,
     gauge_diameter,
     resistance_per_length,
@@ -56,3 +60,20 @@ def test_a_conductor_stands_a_fault_for_the_time_its_heat_takes():
     assert adiabatic_time(area, 500.0, adiabatic_constant()) == pytest.approx(
         (114.836 * area * 1e6 / 500.0) ** 2, rel=1e-4
     )
+
+
+def test_insulation_bears_in_a_fault_what_its_class_does():
+    assert fault_limit(70.0) == 160.0
+    assert fault_limit(90.0) == 250.0
+    assert fault_limit(80.0) == pytest.approx(205.0)
+    assert fault_limit(105.0) == 250.0
+    assert fault_limit(60.0) == 160.0
+    assert fault_limit(300.0) == 300.0
+
+
+def test_ampacity_runs_straight_in_logarithms_and_on_beyond_the_ends():
+    table = Ampacity(areas=(1e-6, 4e-6, 16e-6), currents=(10.0, 30.0, 60.0), limit=105.0, ambient=30.0)
+    assert table.current(4e-6) == pytest.approx(30.0)
+    assert table.current(2e-6) == pytest.approx(math.sqrt(10.0 * 30.0))
+    assert table.current(64e-6) == pytest.approx(120.0)
+    assert table.current(0.25e-6) == pytest.approx(10.0 / 3.0)

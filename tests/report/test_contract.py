@@ -11,8 +11,8 @@ from tests.report import sample
 
 KEYS = {
     "": "schema_version armsim scenario inputs_sha256 verdict headline requirements lift motion position_loop current "
-    "protection supply thermal duty cycles motor_points stays holding transmission shocks energy events findings "
-    "warnings costs",
+    "protection wiring supply thermal duty cycles motor_points stays holding transmission shocks energy events "
+    "findings warnings costs",
     "lift": "reached time_s final_angle_deg stalled stall_time_s stall_angle_deg static_margin worst_angle_deg "
     "stall_kind stall_cause mends",
     "motion": "speed_peak_deg_per_s tip_speed_peak_m_per_s stop_impact_deg_per_s",
@@ -39,7 +39,10 @@ KEYS = {
 }
 ROWS = {
     "requirements": "name limit value margin met",
-    "protection": "kind rating_a trips earliest_trip_s latest_trip_s heat_peak",
+    "protection": "kind rating_a rating_in_force_a trips earliest_trip_s latest_trip_s heat_peak "
+    "warm_current_a trip_times",
+    "wiring": "where name resistance_ohm current_peak_a current_rms_a drop_peak_v drop_peak_share drop_rms_v "
+    "drop_rms_share heat_w hottest_c hottest_at_s settles_c runs_away limit_c ampacity_a next_size",
     "findings": "level code where text",
 }
 LOSSES = "copper motor_friction stages pivot wiring battery bridge"

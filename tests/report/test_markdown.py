@@ -18,7 +18,8 @@ SOMETIMES = {
     "Duty and what the motor bears": "Temperatures",
     "Cycles": "Duty and what the motor bears",
     "Battery": "Currents and bus voltage",
-    "Holds and rests": "Battery",
+    "Wiring": "Battery",
+    "Holds and rests": "Wiring",
 }  #: and what each comes after
 SECTIONS = [
     "Verdict",

@@ -78,6 +78,36 @@ def test_a_known_breaker_comes_with_both_edges_of_its_band():
     assert (other.resets_itself, other.opens_at_earliest) == (False, True)
 
 
+@pytest.mark.parametrize(
+    ("keys", "ambient", "in_force"),
+    [
+        ("kind: thermal-auto-reset", "-10 degC", 40 / 0.84),  # a cold morning
+        ("kind: thermal-auto-reset", "50 degC", 40 / 1.16),  # the hottest hour
+        ("kind: thermal-auto-reset", "25 degC", 40.0),
+        ("kind: thermal-magnetic-c", "50 degC", 40 / 1.19),
+        ("kind: hydraulic-magnetic-short", "50 degC", 40.0),
+        ("kind: blade-fuse, ambient: 60 degC", "0 degC", 40 * ((420 - 60) / (420 - 25)) ** 0.5),
+        ("kind: hydraulic-magnetic-short, ambient_effect: thermal", "50 degC", 40 / 1.16),
+    ],
+)
+def test_warmth_settles_what_a_rating_is_worth(keys, ambient, in_force):
+    scenario = read(supply=f"{{{BATTERY}, protection: [{{{keys}, rating: 40 A}}]}}", ambient=ambient)
+    (device,) = scenario.machine.protection
+    assert device.rating == 40.0
+    assert device.in_force == pytest.approx(in_force)
+    told = [note.text for note in scenario.assumptions if note.key == "supply.protection[0].ambient"]
+    assert len(told) == (in_force != 40.0)
+
+
+def test_warmth_leaves_an_own_curve_as_given_unless_told_what_it_does():
+    curve = "curve: [[1.35, 10 s, never], [2, 5 s, 40 s], [3, 2 s, 15 s]]"
+    plain, told = f"kind: own-curve, rating: 30 A, {curve}", "ambient_effect: thermal"
+    devices = f"[{{{plain}}}, {{{told}, {plain}}}]"
+    scenario = read(supply=f"{{{BATTERY}, protection: {devices}}}", ambient="40 degC")
+    assert [device.in_force for device in scenario.machine.protection] == [30.0, pytest.approx(30 / 1.08)]
+    assert "not known" in assumed(scenario, "supply.protection[0].ambient").text
+
+
 def test_a_breaker_by_its_own_curve_encloses_every_row():
     from armsim.parts.protection import trip_time
 

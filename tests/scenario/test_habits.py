@@ -193,7 +193,7 @@ def test_a_wire_is_a_gauge_or_an_area(typed, area):
         supply=f"{{battery: {{open_circuit_voltage: 25 V, internal_resistance: 0 ohm}}, "
         f"wiring: {{gauge: {typed}, length: 1 m}}}}"
     )
-    assert scenario.machine.wiring_resistance == pytest.approx(2 * 1.7241e-8 / area, rel=5e-4)
+    assert scenario.machine.conductor_area == pytest.approx(area, rel=5e-4)
     assert any("one way" in assumption.text for assumption in scenario.assumptions)
 
 
