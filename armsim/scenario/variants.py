@@ -25,6 +25,7 @@ _WIRE = (
         ("gauge", "area", "gauge_system", "length", "joints", "temperature", "stranding", "insulation_limit"),
     ),
 )
+_OF_CHEMISTRY = ("cells", "parallel", "cold_cranking_current", "temperature", "state_of_health")
 #: by section: (keys that choose a way, keys of the base that it drops)
 EXCLUSIVE: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
     "motor": (
@@ -38,8 +39,10 @@ EXCLUSIVE: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
         (("bench",), ("battery",)),
     ),
     "supply.battery": (
-        (("chemistry",), ("open_circuit_voltage", "internal_resistance")),
-        (("open_circuit_voltage",), ("chemistry", "cells", "parallel", "state_of_health", "temperature")),
+        (("chemistry",), ("open_circuit_voltage", "internal_resistance", "resistance_method")),
+        (("open_circuit_voltage",), ("chemistry", *_OF_CHEMISTRY)),
+        (("internal_resistance",), ("cold_cranking_current",)),
+        (("cold_cranking_current",), ("internal_resistance", "resistance_method")),
     ),
     "supply.wiring": _WIRE,
     "motor.leads": _WIRE,

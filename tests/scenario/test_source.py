@@ -167,6 +167,26 @@ def test_a_variant_may_give_the_wire_or_the_masses_another_way(tmp_path):
     assert variant.machine.arm.first_moment == pytest.approx(2 * 0.5 + 8 * 0.6)
 
 
+@pytest.mark.parametrize(
+    ("base", "changes", "settled"),
+    [
+        ("chemistry: agm, cells: 12, capacity: 60 A*h, cold_cranking_current: 600 A",
+         "internal_resistance: 20 mohm", 20.0),
+        ("chemistry: agm, cells: 12, capacity: 60 A*h, internal_resistance: 20 mohm, resistance_method: ac",
+         "cold_cranking_current: 600 A", 9.0),
+        ("chemistry: agm, cells: 12, capacity: 60 A*h, parallel: 2, temperature: 0 degC, cold_cranking_current: 600 A",
+         "open_circuit_voltage: 25 V, internal_resistance: 30 mohm", 30.0),
+        ("open_circuit_voltage: 25 V, internal_resistance: 30 mohm, resistance_method: ac",
+         "chemistry: agm, cells: 12, capacity: 60 A*h", 12.5),
+    ],
+)  # fmt: skip
+def test_a_variant_may_give_the_battery_another_way(tmp_path, base, changes, settled):
+    write(tmp_path, "base.yaml", scenario_text(supply=f"{{battery: {{{base}}}}}"))
+    changed = f"variant_of: base.yaml\nsupply: {{battery: {{{changes}}}}}\n"
+    battery = load(write(tmp_path, "v.yaml", changed)).machine.battery
+    assert 1000.0 * (battery.resistance + battery.relaxation_resistance) == pytest.approx(settled)
+
+
 def test_variants_may_vary_variants_and_circles_are_refused(tmp_path):
     write(tmp_path, "a.yaml", scenario_text())
     write(tmp_path, "deep/b.yaml", "variant_of: c.yaml\ntitle: b\n")
