@@ -8,8 +8,8 @@ from armsim.checks.codes import finding
 from armsim.checks.phrases import number
 from armsim.drivetrain.circuit import drive_point
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.run import Run, TripTimes
-from armsim.parts.protection import Edge, Protection, trip_time
+from armsim.dynamics.run import Run, Series, TripTimes
+from armsim.parts.protection import Edge, Protection, heating, trip_time
 
 MULTIPLES = (2.0, 3.0, 6.0)  #: of the rating, for which trip times are told
 HOLDS = 0.95  #: share of its rating that a device holds, as its number leads one to expect
@@ -24,9 +24,35 @@ def verdict(times: TripTimes) -> Trips:
 
 def judge_protection(machine: Machine, duty: float, run: Run | None) -> tuple[ProtectionResult, ...]:
     """Each device in the run, if there is one, and against the stall current at a duty."""
-    current, rms = drive_point(machine, duty).supply_current, None if run is None else run.supply_current_rms
+    point = drive_point(machine, duty)
     times = [None] * len(machine.protection) if run is None else list(run.trips)
-    return tuple(_judge(device, seen, current, rms) for device, seen in zip(machine.protection, times, strict=True))
+    return tuple(
+        _judge(
+            device,
+            seen,
+            abs(point.duty * point.current) if device.branch else point.supply_current,
+            None if run is None else rms_through(device, run),
+        )
+        for device, seen in zip(machine.protection, times, strict=True)
+    )
+
+
+def through(device: Protection, run: Run) -> Series:
+    """Current through a device over a run: the supply's, or one controller's share of it. [A]"""
+    if not device.branch:
+        return run.supply_current
+    machine = run.machine
+    return (run.supply_current - machine.other_loads) / machine.motor.count
+
+
+def rms_through(device: Protection, run: Run) -> float:
+    """Root mean square of that over all of the run. [A]"""
+    if not device.branch:
+        return run.supply_current_rms
+    loads, lasted = run.machine.other_loads, float(run.time[-1] - run.time[0])
+    mean = float(run.charge_drawn[-1] - run.charge_drawn[0]) / lasted if lasted > 0.0 else 0.0
+    square = run.supply_current_rms**2 - 2.0 * loads * mean + loads**2
+    return math.sqrt(max(square, 0.0)) / run.machine.motor.count
 
 
 def nearest_to_opening(results: Sequence[ProtectionResult]) -> int:
@@ -59,7 +85,7 @@ def trip_rows(device: Protection, stalled: float, warm: float) -> Iterator[TripR
         ("stalled", stalled),
         *((f"{multiple:g} times its rating", multiple * device.rating) for multiple in MULTIPLES),
     ]
-    heat = (warm / device.in_force) ** 2
+    early, late = (heating(edge, warm / device.in_force) for edge in (device.earliest, device.latest))
     for case, current in cases:
         multiple = current / device.in_force
         yield TripRow(
@@ -67,8 +93,8 @@ def trip_rows(device: Protection, stalled: float, warm: float) -> Iterator[TripR
             current=current,
             cold_earliest=_or_never(device.earliest, multiple, 0.0),
             cold_latest=_or_never(device.latest, multiple, 0.0),
-            warm_earliest=_or_never(device.earliest, multiple, heat),
-            warm_latest=_or_never(device.latest, multiple, heat),
+            warm_earliest=_or_never(device.earliest, multiple, early),
+            warm_latest=_or_never(device.latest, multiple, late),
         )
 
 
@@ -86,9 +112,10 @@ def steady_findings(machine: Machine, run: Run | None) -> Iterator[Finding]:
         if share < HOLDS:
             text = f"The number of the {name} is no current that it holds: {number(held)} A is all that it carries for "
             yield finding(Level.NOTE, "holds-below-rating", where, f"{text}good.")
-        if run is None or run.supply_current_rms <= held or verdict(run.trips[k]) is not Trips.NO:
+        rms = None if run is None else rms_through(device, run)
+        if run is None or rms is None or rms <= held or verdict(run.trips[k]) is not Trips.NO:
             continue
-        text = f"The {name} bears the run; repeated for ever, its rms of {number(run.supply_current_rms)} A "
-        text += "would open it for certain" if run.supply_current_rms > sure else "may open it"
+        text = f"The {name} bears the run; repeated for ever, its rms of {number(rms)} A "
+        text += "would open it for certain" if rms > sure else "may open it"
         text += f", since it holds {number(held)} A."
         yield finding(Level.WARNING, "trips-when-repeated", where, text, "longer rests, less current, or more rating")

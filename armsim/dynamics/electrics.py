@@ -119,7 +119,7 @@ def driven(machine: Machine, mode: Mode) -> Electrics:
     motor, bridge = machine.motor, machine.path_resistance
     count, inductance = motor.count, motor.inductance
     start, rate, since = mode.duty.start, mode.duty.rate, mode.duty.since
-    loads = machine.other_loads if mode.connected else 0.0
+    loads = machine.other_loads if mode.fed else 0.0
     winding_at, opposing_at, fed = winding_of(machine), opposing_of(machine), feed(machine, mode)
 
     def at(time: float, y: list[float]) -> tuple[float, float, float, float, float, float]:
@@ -135,7 +135,7 @@ def driven(machine: Machine, mode: Mode) -> Electrics:
 def regulated(machine: Machine, mode: Mode) -> Electrics:
     """Current held by the duty that makes it."""
     motor, source, bridge = machine.motor, machine.source_resistance, machine.path_resistance
-    outlet, battery, loads = machine.outlet, machine.battery, machine.other_loads if mode.connected else 0.0
+    outlet, battery, loads = machine.outlet, machine.battery, machine.other_loads if mode.fed else 0.0
     winding_at, opposing_at, fed = winding_of(machine), opposing_of(machine), feed(machine, mode)
 
     def duty_at(y: list[float], winding: float) -> float | None:
@@ -169,7 +169,7 @@ def rationed(machine: Machine, mode: Mode) -> Electrics:
     """What a bridge draws from the supply held at its limit by the duty; the motor's current goes where it will."""
     motor, bridge, ration = machine.motor, machine.path_resistance, machine.controller.supply_current_limit
     assert ration is not None
-    loads = machine.other_loads if mode.connected else 0.0
+    loads = machine.other_loads if mode.fed else 0.0
     load = motor.count * ration + loads
     winding_at, opposing_at, fed = winding_of(machine), opposing_of(machine), feed(machine, mode)
 
@@ -186,7 +186,7 @@ def rationed(machine: Machine, mode: Mode) -> Electrics:
 def unpowered(machine: Machine, mode: Mode) -> Electrics:
     """Bridge off: the other loads alone on the supply, the motor shorted or open."""
     motor, bridge, shorted = machine.motor, machine.path_resistance, mode.drive is Drive.SHORTED
-    loads = machine.other_loads if mode.connected else 0.0
+    loads = machine.other_loads if mode.fed else 0.0
     winding_at, opposing_at, fed = winding_of(machine), opposing_of(machine), feed(machine, mode)
 
     def at(_: float, y: list[float]) -> tuple[float, float, float, float, float, float]:

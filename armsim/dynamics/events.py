@@ -23,6 +23,7 @@ from armsim.dynamics.segment import SolverError, run_segment
 from armsim.dynamics.state import ANGLE, CURRENT
 from armsim.dynamics.stops import leave_buffer, meet_stop, turn_slack
 from armsim.dynamics.voyage import Command, Halted, Off, Situation, Voyage, set_entry
+from armsim.parts.protection import Protection
 
 INSTANT, CROWD = 1e-9, 50  #: more events than CROWD within INSTANT seconds are no motion but a fault
 
@@ -175,16 +176,24 @@ def trip(voyage: Voyage, situation: Situation, command: Command, guard: Guard) -
     if early != device.opens_at_earliest:
         return situation
     journal.note(Kind.BREAKER_OPENS, situation.time, situation.state, device.kind)
-    mode = replace(situation.mode, open_devices=situation.mode.open_devices | {guard.index})
+    mode = opened(situation.mode, device, guard.index)
     return resume_motion(voyage, engage(voyage, replace(situation, mode=mode, wakes=math.inf), command))
+
+
+def opened(mode: Mode, device: Protection, index: int) -> Mode:
+    """The mode with a device open; alike devices in the controllers' own lines open together."""
+    if device.branch:
+        return replace(mode, open_branches=mode.open_branches | {index})
+    return replace(mode, open_devices=mode.open_devices | {index})
 
 
 def reclose(voyage: Voyage, situation: Situation, command: Command, device: int) -> Situation:
     """A device that resets itself closes; the controller starts again once the line is whole."""
     machine, mode = voyage.machine, situation.mode
     voyage.journal.note(Kind.BREAKER_RECLOSES, situation.time, situation.state, machine.protection[device].kind)
-    closed: Mode = replace(mode, open_devices=mode.open_devices - {device})
-    wakes = situation.time + machine.controller.restart if not closed.open_devices else math.inf
+    one = frozenset({device})
+    closed: Mode = replace(mode, open_devices=mode.open_devices - one, open_branches=mode.open_branches - one)
+    wakes = situation.time + machine.controller.restart if closed.connected else math.inf
     return resume_motion(voyage, engage(voyage, replace(situation, mode=closed, wakes=wakes), command))
 
 

@@ -12,9 +12,10 @@ from armsim.drivetrain.train import forms
 from armsim.dynamics.buffer import buffer_loss, buffer_torque, load_in
 from armsim.dynamics.electrics import constant_of, electrics
 from armsim.dynamics.modes import Flow, Mode
-from armsim.dynamics.state import ANGLE, CURRENT, HOUSING, RELAXATION, SPEED, STAGES, WINDING, State
+from armsim.dynamics.state import ANGLE, CURRENT, HOUSING, RELAXATION, SPEED, WINDING, State, edge_slices
 from armsim.parts.arm import load_damping, stop_travel
 from armsim.parts.motor import brush_voltage, heat_flows
+from armsim.parts.protection import heating
 
 
 class Look(NamedTuple):
@@ -90,17 +91,10 @@ def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Call
     """The time derivative of the state in a mode over the time since a start [s], for a stepper."""
     motor, arm, turns, sense = machine.motor, machine.arm, machine.shaft_turns, mode.sense
     count, n0, heat, ambient = motor.count, turns[0], motor.heat, machine.ambient
-    ratings = [
-        (1.0 / device.in_force**2, 1.0 / tau)
-        for device in machine.protection
-        for edge in (device.earliest, device.latest)
-        for tau in edge.time_constants
-    ]
-    first_pole = STAGES + len(machine.stages)
-    poles = [(j, heating, rate) for j, (heating, rate) in enumerate(ratings, start=first_pole)]
+    trip_rates = device_rates(machine)
     coulomb, viscous = sense * motor.coulomb_torque, motor.viscous_drag
     pivot_coulomb, pivot_viscous = sense * arm.friction.coulomb, arm.friction.viscous
-    loads = machine.other_loads if mode.connected else 0.0
+    loads = machine.other_loads if mode.fed else 0.0
     drop, knee, battery, outlet = motor.brush_drop, motor.brush_knee, machine.battery, machine.outlet
     slow, lag = battery.relaxation_resistance, battery.relaxation_time
     charging = 0.0 if outlet is None or mode.flow is Flow.EMPTY else 1.0 / outlet.capacitance
@@ -137,11 +131,29 @@ def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Call
             pivot,
             bus * loads,
             *lost(outputs, gains, speed),
-            *[(squared * heating - y[j]) * rate for j, heating, rate in poles],
+            *trip_rates(supply, duty * current, y),
             *([0.0 if press is None else buffer_loss(arm, press, y[ANGLE], speed)] if buffered else ()),
         ]
 
     return derivative
+
+
+def device_rates(machine: Machine) -> Callable[[float, float, list[float]], list[float]]:
+    """What gives the rates of the devices' thermal states from supply current, branch current and state. [1/s]"""
+    edges = [
+        (device.branch, 1.0 / device.in_force, edge, range(where.start, where.stop))
+        for device, slices in zip(machine.protection, edge_slices(machine), strict=True)
+        for edge, where in zip((device.earliest, device.latest), slices, strict=True)
+    ]
+
+    def rates(supply: float, branch: float, y: list[float]) -> list[float]:
+        found: list[float] = []
+        for on_branch, scale, edge, where in edges:
+            heat = heating(edge, abs(branch if on_branch else supply) * scale)
+            found += [(heat - y[j]) / tau for j, tau in zip(where, edge.time_constants, strict=True)]
+        return found
+
+    return rates
 
 
 def stage_losses(machine: Machine, mode: Mode) -> Callable[[Sequence[float], Sequence[float], float], list[float]]:

@@ -221,7 +221,7 @@ def device_guards(machine: Machine, mode: Mode, seen: set[tuple[Signal, int]]) -
         sides = ((Signal.EARLIEST, device.earliest, slices[0]), (Signal.LATEST, device.latest, slices[1]))
         for signal, edge, where in sides:
             opens = (signal is Signal.EARLIEST) == device.opens_at_earliest
-            if j in mode.open_devices:
+            if j in mode.open_devices | mode.open_branches:
                 if opens and device.resets_itself:
                     level = device.reset_share * edge.trip_level
                     guards.append(heat_guard(Signal.RECLOSES, edge.weights, where, level, -1.0, j))

@@ -72,11 +72,17 @@ class Mode:
     saturated: bool = False  #: DRIVING at full duty against the wish, unable to keep the current at its limit
     settled: bool = False  #: at rest where motion had died away, not where friction caught it
     passing: bool = False  #: slow only in passing: no more asking whether motion has died away
-    open_devices: frozenset[int] = frozenset()  #: protective devices that are open; CUT for a failed supply
+    open_devices: frozenset[int] = frozenset()  #: main protective devices that are open; CUT for a failed supply
+    open_branches: frozenset[int] = frozenset()  #: devices in the controllers' own lines that are open
 
     @property
     def connected(self) -> bool:
-        """True while the supply line is closed."""
+        """True while the line from the source to the controllers is closed."""
+        return not (self.open_devices or self.open_branches)
+
+    @property
+    def fed(self) -> bool:
+        """True while the main line is closed, so that the other loads run."""
         return not self.open_devices
 
     @property

@@ -6,9 +6,13 @@ from one part to the next; the answer to a step of current rises all the same. A
 """
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from operator import itemgetter
 
+BETWEEN = 32  #: parts into which the stretch between two rows of a trip table is cut
 Point = tuple[float, float]  #: current multiple [-] and trip time [s]
 
 
@@ -19,6 +23,7 @@ class Edge:
     weights: tuple[float, ...]  #: sum to one [-]
     time_constants: tuple[float, ...]  #: [s]
     ultimate_multiple: float  #: current over rating below which it never opens [-]
+    corrections: tuple[Point, ...] = ()  #: multiples, rising, and what heats there over m^2; log-log between, then flat
 
     @property
     def trip_level(self) -> float:
@@ -28,7 +33,7 @@ class Edge:
 
 @dataclass(frozen=True, kw_only=True)
 class Protection:
-    """A protective device in the supply line ahead of every load."""
+    """A protective device in the supply line ahead of every load, or one in each controller's own line."""
 
     kind: str
     rating: float  #: as printed on it [A]
@@ -37,6 +42,7 @@ class Protection:
     resets_itself: bool = False
     reset_share: float = 0.6  #: of the trip level, below which an automatic one closes again [-]
     opens_at_earliest: bool = False  #: which edge opens the circuit in the run; the verdict uses both
+    branch: bool = False  #: one in each controller's line, carrying that controller's current alone
     factor: float = 1.0  #: by which warmth around it makes it a device of less rating; below 1 in the cold [-]
 
     @property
@@ -45,12 +51,55 @@ class Protection:
         return self.rating / self.factor
 
 
+def heating(edge: Edge, multiple: float) -> float:
+    """What the thermal states tend to under a current multiple: m^2, times the edge's correction there. [-]
+
+    Devices are not heated by m^2 alone: magnets help, contacts take their time. The correction makes a device that
+    starts cold keep to every row of its table, and leaves its memory as it is.
+    """
+    square = multiple * multiple
+    points = edge.corrections
+    if not points or multiple <= points[0][0]:
+        return square
+    if multiple >= points[-1][0]:
+        return square * points[-1][1]
+    k = bisect_right(points, multiple, key=itemgetter(0))
+    (low, before), (high, after) = points[k - 1], points[k]
+    share = math.log(multiple / low) / math.log(high / low)
+    return float(square * before * (after / before) ** share)
+
+
+def along(points: Sequence[Point]) -> list[Point]:
+    """Points with others on the straight lines between them, ln t over ln m."""
+    found: list[Point] = []
+    for (low, long), (high, short) in pairwise(points):
+        for k in range(BETWEEN):
+            share = k / BETWEEN
+            found.append((low * (high / low) ** share, long * (short / long) ** share))
+    return [*found, points[-1]]
+
+
+def kept_to(edge: Edge, points: Sequence[Point]) -> Edge:
+    """The edge corrected so that at every finite point (multiple, time [s]), from cold, it trips just then.
+
+    The correction is m_u^2/(r(t) m^2), r(t) = sum_j w_j (1 - exp(-t/tau_j)) being the answer to a step; it begins with
+    one at the ultimate multiple. Between points ln t runs straight in ln m.
+    """
+
+    def answer(time: float) -> float:
+        return sum(w * -math.expm1(-time / tau) for w, tau in zip(edge.weights, edge.time_constants, strict=True))
+
+    finite = [point for point in points if math.isfinite(point[1])]
+    rows = [(m, edge.trip_level / answer(t) / (m * m)) for m, t in along(finite)]
+    return replace(edge, corrections=((edge.ultimate_multiple, 1.0), *rows))
+
+
 def trip_time(edge: Edge, multiple: float, start: float = 0.0) -> float:
     """Time to trip at a constant current multiple from a uniform thermal state: 0 if tripped, inf if never. [s]
 
     One pole in closed form, t = tau ln((m^2 - theta0)/(m^2 - m_u^2)); several by bracketing, theta being monotone.
     """
-    final = multiple * multiple
+    final = heating(edge, multiple)
     if start >= edge.trip_level:
         return 0.0
     if final <= edge.trip_level:

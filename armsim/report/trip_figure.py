@@ -6,7 +6,7 @@ import numpy as np
 
 from armsim.checks.assessment import Assessment, ProtectionResult
 from armsim.checks.duration import duration_curve
-from armsim.checks.protection import nearest_to_opening
+from armsim.checks.protection import nearest_to_opening, through
 from armsim.dynamics.run import Run
 from armsim.parts.protection import Edge, Protection, trip_time
 from armsim.report.drawing import Panel
@@ -27,12 +27,12 @@ def trips(assessment: Assessment) -> Picture:
     assert run is not None
     nearest = nearest_to_opening(assessment.protection)
     device, result = run.machine.protection[nearest], assessment.protection[nearest]
-    durations, current = drawn(run)
+    durations, current = drawn(device, run)
     edges = [edge_line(device, edge) for edge in (device.earliest, device.latest)]
     lowest = min(0.4 * device.rating, *(current[current > 0.0].tolist() or [device.rating]))
     highest = max(4.0 * device.rating, 1.3 * (result.stall_current or 0.0), *(1.2 * current).tolist())
     ends = (math.log10(max(lowest, 0.02 * device.rating)), math.log10(highest))
-    figure, (panel,) = stack((3.6,), "Current from the supply (A)", ends)
+    figure, (panel,) = stack((3.6,), "Current through it (A)", ends)
     for (amps, seconds), label, pen, gid in zip(
         edges, ("earliest", "latest"), (0, 1), ("earliest", "latest"), strict=True
     ):
@@ -49,10 +49,10 @@ def trips(assessment: Assessment) -> Picture:
     return Picture(name="trips", heading="Trip times", text=text_of(device, result), figure=figure)
 
 
-def drawn(run: Run) -> tuple[np.ndarray, np.ndarray]:
-    """Duration curve of the stretch of the run that the other figures show."""
+def drawn(device: Protection, run: Run) -> tuple[np.ndarray, np.ndarray]:
+    """Duration curve of the device's current over the stretch of the run that the other figures show."""
     shown = view_of(run).run
-    return duration_curve(shown.time, shown.supply_current)
+    return duration_curve(shown.time, through(device, shown))
 
 
 def edge_line(device: Protection, edge: Edge) -> tuple[np.ndarray, np.ndarray]:

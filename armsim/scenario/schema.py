@@ -123,6 +123,7 @@ class Protection(Keys):
     example = "{kind: thermal-auto-reset, rating: 30 A}"
     kind: Name
     rating: Current
+    line: Annotated[str, r.choice("main", "branch")] = "main"
     opens_at: Annotated[str, r.choice("earliest", "latest")] = "latest"
     resets: Annotated[str, r.choice("automatic", "manual")] | None = None
     ambient: Annotated[float, r.quantity(d.TEMPERATURE, least=-60.0, most=100.0)] | None = None

@@ -1,10 +1,11 @@
 """What stands between battery and motor: protection, controller."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
 from armsim.parts.bridge import Controller
-from armsim.parts.protection import Protection
+from armsim.parts.protection import Protection, kept_to
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
 from armsim.scenario.dimensions import understood
@@ -59,6 +60,7 @@ def _known_kind(device: schema.Protection, path: Path, notes: Notes) -> Protecti
         resets_itself=family.resets_itself if device.resets is None else device.resets == "automatic",
         reset_share=family.reset_share,
         opens_at_earliest=device.opens_at == "earliest",
+        branch=device.line == "branch",
     )
 
 
@@ -69,6 +71,8 @@ def _own_curve(device: schema.Protection, path: Path, notes: Notes) -> Protectio
     rows = [(multiple, earliest, latest) for multiple, earliest, latest in device.curve]
     try:
         earliest, latest = fit_band(rows)
+        earliest = kept_to(earliest, [(m, early) for m, early, late in rows if math.isfinite(late)])
+        latest = kept_to(latest, [(m, late) for m, _, late in rows])
     except (ValueError, ArithmeticError) as error:
         notes.faults.append(((*path, "curve"), Misreading("SCN121", f"no band fits this curve: {error}")))
         family = next(iter(trip_families().values()))
@@ -83,6 +87,7 @@ def _own_curve(device: schema.Protection, path: Path, notes: Notes) -> Protectio
         latest=latest,
         resets_itself=device.resets == "automatic",
         opens_at_earliest=device.opens_at == "earliest",
+        branch=device.line == "branch",
     )
 
 

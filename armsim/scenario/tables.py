@@ -1,5 +1,6 @@
 """The tables shipped with the package: trip bands, chains, materials, batteries; read when first asked for."""
 
+import math
 import re
 from dataclasses import dataclass
 from functools import cache
@@ -9,7 +10,7 @@ from typing import Any, cast
 import yaml
 
 from armsim.parts.derating import REFERENCE, heat_law, table_factor
-from armsim.parts.protection import Edge
+from armsim.parts.protection import Edge, kept_to
 from armsim.parts.wiring import Ampacity, gauge_area
 
 AS_PRINTED = 25.0  #: up to which bands, told for 23 to 25 degC, hold as they are [degC]
@@ -68,12 +69,13 @@ def _table(name: str) -> dict[str, Any]:
     return cast(dict[str, Any], yaml.load(text, Loader=_LOADER))
 
 
-def _edge(row: dict[str, Any]) -> Edge:
-    return Edge(
+def _edge(row: dict[str, Any], points: list[tuple[float, float]]) -> Edge:
+    fitted = Edge(
         weights=tuple(map(float, row["weights"])),
         time_constants=tuple(map(float, row["time_constants"])),
         ultimate_multiple=float(row["ultimate_multiple"]),
     )
+    return kept_to(fitted, points)
 
 
 @cache
@@ -85,8 +87,8 @@ def trip_families() -> dict[str, TripFamily]:
             resets_itself=row["resets"] == "automatic",
             resets=row["resets"],
             reset_share=float(row.get("reset_share") or 0.6),
-            earliest=_edge(row["earliest"]),
-            latest=_edge(row["latest"]),
+            earliest=_edge(row["earliest"], [(m, early) for m, early, late in row["points"] if late < math.inf]),
+            latest=_edge(row["latest"], [(m, late) for m, _, late in row["points"]]),
             standard=row.get("standard") or "",
             ambient=row["ambient"],
         )

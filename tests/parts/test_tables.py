@@ -20,6 +20,7 @@ CHAINS = table("chains.yaml")["chains"]
 
 
 def edges(family):
+    """The thermal states as fitted, heated by the square of the current alone."""
     return tuple(
         Edge(
             weights=tuple(family[side]["weights"]),
