@@ -86,14 +86,14 @@ Feed = Callable[[list[float], float], tuple[float, float, float]]  #: of state a
 def feed(machine: Machine, mode: Mode) -> Feed:
     """What gives electromotive force, bus voltage and supply current under a load on the bus."""
     battery, source, outlet = machine.battery, machine.source_resistance, machine.outlet
-    if outlet is None and mode.connected:
+    if outlet is None and mode.fed:
 
         def battery_feed(y: list[float], load: float) -> tuple[float, float, float]:
             e = open_circuit_voltage(battery, y[CHARGE])
             return e, e - y[RELAXATION] - source * load, load
 
         return battery_feed
-    if outlet is None or not mode.connected:
+    if outlet is None or not mode.fed:
         return lambda y, load: (open_circuit_voltage(battery, y[CHARGE]), 0.0, load)
     e = machine.highest_voltage
     at_zero, slope = limit_line(outlet, e, machine.wiring_resistance)

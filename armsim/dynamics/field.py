@@ -15,7 +15,7 @@ from armsim.dynamics.modes import Flow, Mode
 from armsim.dynamics.state import ANGLE, CURRENT, HOUSING, RELAXATION, SPEED, WINDING, State, edge_slices
 from armsim.parts.arm import load_damping, stop_travel
 from armsim.parts.motor import brush_voltage, heat_flows
-from armsim.parts.protection import heating
+from armsim.parts.protection import heating_of
 
 
 class Look(NamedTuple):
@@ -141,16 +141,21 @@ def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Call
 def device_rates(machine: Machine) -> Callable[[float, float, list[float]], list[float]]:
     """What gives the rates of the devices' thermal states from supply current, branch current and state. [1/s]"""
     edges = [
-        (device.branch, 1.0 / device.in_force, edge, range(where.start, where.stop))
+        (
+            device.branch,
+            1.0 / device.in_force,
+            heating_of(edge),
+            [(where.start + k, 1.0 / tau) for k, tau in enumerate(edge.time_constants)],
+        )
         for device, slices in zip(machine.protection, edge_slices(machine), strict=True)
         for edge, where in zip((device.earliest, device.latest), slices, strict=True)
     ]
 
     def rates(supply: float, branch: float, y: list[float]) -> list[float]:
         found: list[float] = []
-        for on_branch, scale, edge, where in edges:
-            heat = heating(edge, abs(branch if on_branch else supply) * scale)
-            found += [(heat - y[j]) / tau for j, tau in zip(where, edge.time_constants, strict=True)]
+        for on_branch, scale, heat_at, poles in edges:
+            heat = heat_at(abs(branch if on_branch else supply) * scale)
+            found += [(heat - y[j]) * rate for j, rate in poles]
         return found
 
     return rates

@@ -191,7 +191,7 @@ def regulation_guards(mode: Mode) -> list[Guard]:
 def flow_guards(machine: Machine, mode: Mode) -> list[Guard]:
     """What a supply with limits does next, by the voltage on the bus; the guard's index is that of the flow."""
     outlet = machine.outlet
-    if outlet is None or not mode.connected:
+    if outlet is None or not mode.fed:
         return []
     edge, e = flow_edge(machine), machine.highest_voltage
 

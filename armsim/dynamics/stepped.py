@@ -14,7 +14,7 @@ from armsim.dynamics.state import ANGLE, HOUSING, SUPPLIED, WINDING, State
 from armsim.dynamics.voyage import Situation
 
 TELLING = 1.0  #: difference of winding temperatures that tells cycles apart [K]
-PLACE = 1e-4  #: difference of angles at which cycles begin that is none [rad]
+PLACE = 1e-2  #: difference of angles at which cycles begin that is none: what it adds is taken as linear [rad]
 ENDS = {Kind.START, Kind.END}
 CHATTER = ENDS | {Kind.LIMIT_ENTERED, Kind.LIMIT_LEFT, Kind.BREAKAWAY, Kind.COMES_TO_REST, Kind.REVERSES}
 

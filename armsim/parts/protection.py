@@ -7,10 +7,10 @@ from one part to the next; the answer to a step of current rises all the same. A
 
 import math
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import pairwise
-from operator import itemgetter
 
 BETWEEN = 32  #: parts into which the stretch between two rows of a trip table is cut
 Point = tuple[float, float]  #: current multiple [-] and trip time [s]
@@ -52,21 +52,36 @@ class Protection:
 
 
 def heating(edge: Edge, multiple: float) -> float:
-    """What the thermal states tend to under a current multiple: m^2, times the edge's correction there. [-]
+    """What the thermal states tend to under a current multiple: m^2, times the edge's correction there. [-]"""
+    return heating_of(edge)(multiple)
+
+
+@cache
+def heating_of(edge: Edge) -> Callable[[float], float]:
+    """What gives the heating of an edge at a current multiple. [-]
 
     Devices are not heated by m^2 alone: magnets help, contacts take their time. The correction makes a device that
     starts cold keep to every row of its table, and leaves its memory as it is.
     """
-    square = multiple * multiple
     points = edge.corrections
-    if not points or multiple <= points[0][0]:
-        return square
-    if multiple >= points[-1][0]:
-        return square * points[-1][1]
-    k = bisect_right(points, multiple, key=itemgetter(0))
-    (low, before), (high, after) = points[k - 1], points[k]
-    share = math.log(multiple / low) / math.log(high / low)
-    return float(square * before * (after / before) ** share)
+    if not points:
+        return lambda multiple: multiple * multiple
+    at, last = tuple(multiple for multiple, _ in points), points[-1][1]
+    first, end = at[0], at[-1]
+    pieces = []  # ln(heat) = level + slope ln(m) between two points
+    for (low, before), (high, after) in pairwise(points):
+        slope = math.log(after / before) / math.log(high / low)
+        pieces.append((math.log(before) - slope * math.log(low), 2.0 + slope))
+
+    def heat(multiple: float) -> float:
+        if multiple <= first:
+            return multiple * multiple
+        if multiple >= end:
+            return multiple * multiple * last
+        level, slope = pieces[bisect_right(at, multiple) - 1]
+        return math.exp(level + slope * math.log(multiple))
+
+    return heat
 
 
 def along(points: Sequence[Point]) -> list[Point]:

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from armsim.checks.protection import rms_through, through
 from armsim.drivetrain.circuit import Warmth, drive_point
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.modes import Drive, Duty, Flow, Mode
@@ -19,6 +20,7 @@ from armsim.parts.battery import Battery, constant_source
 from armsim.parts.bridge import Controller
 from armsim.parts.motor import Heat
 from armsim.parts.outlet import Outlet, capacitance_to_stay_below, stored_rise
+from armsim.parts.protection import Edge, Protection
 from tests.machines import MOTOR, machine
 
 HEAT = Heat(
@@ -220,3 +222,31 @@ def test_cycles_passed_over_keep_the_books_of_source_and_brown_outs() -> None:
     assert [a.winding for a in summed.cycles] == pytest.approx([b.winding for b in stepped.cycles], abs=0.2)
     assert summed.energy.supplied == pytest.approx(stepped.energy.supplied, rel=1e-3)
     assert summed.bus_voltage[-1] == pytest.approx(stepped.bus_voltage[-1], abs=1e-4)
+
+
+def branched(**more: Any) -> Machine:
+    """Two motors, each controller behind a small fuse of its own, all behind a large one."""
+    single = Edge(weights=(1.0,), time_constants=(1.0,), ultimate_multiple=1.0)
+    branch = Protection(kind="own-curve", rating=30.0, earliest=single, latest=single, branch=True)
+    main = Protection(kind="own-curve", rating=400.0, earliest=single, latest=single)
+    return machine(**{"motor": replace(MOTOR, count=2), "protection": (main, branch), "other_loads": 3.0, **more})
+
+
+def test_a_branch_carries_its_own_controllers_current_and_opens_alone() -> None:
+    m = branched(arm=replace(machine().arm, first_moment=HEAVY))
+    run = simulate(m, Plan(start=0.0, moves=(Travel(to=1.0, patience=3.0),), power_cut=PowerCut()))
+    opened = run.first(Kind.BREAKER_OPENS)
+    assert opened is not None
+    # stalled, each branch carries i of one motor: 1 - exp(-t) of (i/30)^2 comes to 1
+    stalled = drive_point(m, 1.0)
+    assert opened.time == pytest.approx(-math.log1p(-((30.0 / stalled.current) ** 2)), rel=1e-2)
+    after = run.time > opened.time + 0.1
+    assert run.supply_current[after] == pytest.approx(3.0)  # the other loads go on
+    assert run.motor_current[after] == pytest.approx(0.0, abs=1e-9)
+    assert abs(run.energy.residual) < 1e-6 * run.energy.throughput
+    seen = through(m.protection[1], run)
+    assert seen[after] == pytest.approx(0.0, abs=1e-9)
+    assert float(np.max(seen)) == pytest.approx(stalled.current, rel=1e-3)
+    # the same from the series, by trapezes
+    expected = math.sqrt(float(np.trapezoid(seen**2, run.time)) / float(run.time[-1]))
+    assert rms_through(m.protection[1], run) == pytest.approx(expected, rel=1e-2)
