@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armsim.checks.duty import Duty, HeatRating
-from armsim.checks.judged_parts import FitRow, StrengthRow
+from armsim.checks.judged_parts import FitRow, PlayResult, StrengthRow
 from armsim.checks.wire_heat import WireResult
 from armsim.dynamics.run import Energy, Run
 
@@ -128,6 +128,7 @@ class WormHold:
     friction: float  #: at rest [-]
     margin: float  #: at rest [-]
     angle_in_hand: float  #: friction angle less lead angle, negative where it does not lock [rad]
+    band: tuple[float, float]  #: angle in hand with friction as low and as high as it may be off [rad]
     vibration_friction: float  #: at rest under vibration: given, or assumed [-]
     vibration_margin: float
     vibration_angle_in_hand: float  #: [rad]
@@ -377,6 +378,7 @@ class Assessment:
     findings: tuple[Finding, ...]
     fit: tuple[FitRow, ...] = ()
     strength: tuple[StrengthRow, ...] = ()
+    play: PlayResult | None = None  #: None: the motor turns the arm itself
     operating: tuple[OperatingPoint, ...] = ()
     stays: tuple[Stay, ...] = ()
     wiring: tuple[WireResult, ...] = ()

@@ -55,3 +55,33 @@ class StrengthRow:
     def safety(self) -> float:
         """Allowable over load. [-]"""
         return self.allowable / self.load if self.load > 0.0 else float("inf")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlayRow:
+    """What one stage leaves free and how far it winds up, seen at the arm. None: not known."""
+
+    stage: str
+    backlash: float | None  #: at its own output shaft [rad]
+    backlash_at_arm: float | None  #: [rad]
+    stiffness: float | None  #: at its own output shaft; None: taken as rigid [N*m/rad]
+    wind_up: float | None  #: under the steady load of the lift at its worst angle [rad]
+    wind_up_stalled: float | None  #: with the motor stalled and the arm blocked [rad]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlayResult:
+    """Backlash and wind-up of the whole train, at the arm; the `tip` figures are arcs at its tip."""
+
+    stages: tuple[PlayRow, ...]
+    arm_length: float  #: [m]
+    backlash: float | None  #: added up, the worst case; None: of a stage it is not known [rad]
+    likely_backlash: float | None  #: root of the sum of squares, likewise [rad]
+    missing: tuple[str, ...]  #: stages whose backlash is not given
+    wind_up: float | None  #: of the stages whose stiffness is known; None: of none is it [rad]
+    wind_up_stalled: float | None  #: the same, stalled; None: that load is not known either [rad]
+    rigid: tuple[str, ...]  #: stages taken as rigid
+
+    def tip(self, angle: float | None) -> float | None:
+        """An angle of this record as an arc at the tip. [m]"""
+        return None if angle is None else angle * self.arm_length

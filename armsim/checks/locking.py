@@ -4,7 +4,8 @@ from dataclasses import replace
 
 from armsim.checks.assessment import WormHold
 from armsim.drivetrain.machine import Machine
-from armsim.parts.worm import WormLaw
+from armsim.parts.worm import WormLaw, friction_angle
+from armsim.parts.worm_pair import FRICTION_SPREAD, WormPair
 
 
 def worm_holds(machine: Machine) -> tuple[WormHold, ...]:
@@ -15,6 +16,8 @@ def worm_holds(machine: Machine) -> tuple[WormHold, ...]:
         if not isinstance(law, WormLaw):
             continue
         turning = law.lock_loss_speed()
+        pair = stage.hardware
+        spread = pair.friction_spread if isinstance(pair, WormPair) else FRICTION_SPREAD
         found.append(
             WormHold(
                 stage=stage.name,
@@ -22,6 +25,7 @@ def worm_holds(machine: Machine) -> tuple[WormHold, ...]:
                 friction=law.static_friction,
                 margin=law.static_friction / law.threshold,
                 angle_in_hand=law.angle_in_hand(),
+                band=angle_band(law, spread),
                 vibration_friction=law.shaken.static_friction,
                 vibration_margin=law.shaken.static_friction / law.threshold,
                 vibration_angle_in_hand=law.shaken.angle_in_hand(),
@@ -30,6 +34,15 @@ def worm_holds(machine: Machine) -> tuple[WormHold, ...]:
             )
         )
     return tuple(found)
+
+
+def angle_band(law: WormLaw, spread: float) -> tuple[float, float]:
+    """Friction angle at rest less the lead angle, with friction lower and higher by a share of itself. [rad, rad]"""
+    low, high = (
+        friction_angle(law.static_friction * (1.0 + sign * spread), law.pressure_angle) - law.lead_angle
+        for sign in (-1.0, 1.0)
+    )
+    return float(low), float(high)
 
 
 def shaken(machine: Machine) -> Machine:

@@ -17,6 +17,11 @@ def degrees(angle: float) -> str:
     return f"{math.degrees(angle) + 0.0:.1f} deg"
 
 
+def millimetres(length: float, digits: int = 4) -> str:
+    """A length [m] in mm, to significant digits without trailing zeros."""
+    return f"{float(f'{length * 1e3:.{digits}g}'):g} mm"
+
+
 def turning(speed: float) -> str:
     """A turning speed [rad/s] in deg/s."""
     return f"{number(math.degrees(speed))} deg/s"

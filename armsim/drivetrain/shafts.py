@@ -1,8 +1,10 @@
 """Shaft by shaft: senses of turning, inertia and play seen at the arm."""
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from armsim.drivetrain.machine import Machine
+from armsim.parts.shaft import Shaft
 
 
 class Play(NamedTuple):
@@ -46,3 +48,17 @@ def shaft_senses(machine: Machine) -> tuple[int | None, ...]:
         last = senses[-1]
         senses.append(None if last is None or stage.sense is None else last * stage.sense)
     return tuple(reversed(senses))
+
+
+def shaft_before(machine: Machine, k: int) -> Shaft | None:
+    """The input shaft of a stage: its own, or the output shaft of the one before; None: not told of."""
+    own = machine.stages[k].input_shaft
+    return own if own is not None or k == 0 else machine.stages[k - 1].output_shaft
+
+
+def named_shafts(machine: Machine) -> Iterator[tuple[str, str, Shaft]]:
+    """Every shaft told of, from the motor to the arm: name of its stage, which end of it, shaft."""
+    for stage in machine.stages:
+        for part, shaft in (("input shaft", stage.input_shaft), ("output shaft", stage.output_shaft)):
+            if shaft is not None:
+                yield stage.name, part, shaft

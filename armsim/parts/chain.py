@@ -70,6 +70,11 @@ def pitch_diameter(pitch, teeth):
     return pitch / math.sin(math.pi / teeth)
 
 
+def outside_diameter(pitch, teeth):
+    """Diameter over the teeth, about p (0.6 + cot(pi/z)). [m] (ASME B29.1)"""
+    return pitch * (0.6 + 1.0 / math.tan(math.pi / teeth))
+
+
 def polygon_ripple(teeth):
     """Peak-to-peak ripple of chain speed over its mean, from the chain lying on a polygon: (pi/z) tan(pi/(2 z)). [-]"""
     return math.pi / teeth * math.tan(math.pi / (2.0 * teeth))

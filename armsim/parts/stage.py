@@ -4,6 +4,8 @@ import math
 from dataclasses import dataclass, field
 from typing import Protocol
 
+from armsim.parts.shaft import Shaft
+
 
 class EfficiencyLaw(Protocol):
     """How a stage loses power in proportion to load, by direction of power and speed.
@@ -83,6 +85,15 @@ class Hardware:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Footprint:
+    """Room that two wheels on parallel shafts take in their plane."""
+
+    centre_distance: float  #: [m]
+    driver_tip: float  #: radius over its teeth [m]
+    driven_tip: float  #: [m]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Stage:
     """A stage between an input shaft (motor side) and an output shaft (arm side)."""
 
@@ -100,6 +111,9 @@ class Stage:
     peak_torque: float | None = None  #: that its output shaft bears for moments; None: not known [N*m]
     driver_radius: float | None = None  #: radius at which the driver's contact force acts [m]
     hardware: Hardware | None = None  #: what fit and strength are judged by; None: a bought box
+    input_shaft: Shaft | None = None  #: of the first stage: the motor's; else it is the output shaft of the one before
+    output_shaft: Shaft | None = None  #: behind its driven wheel; None: not told of
+    footprint: Footprint | None = None  #: None: not known, shafts not parallel, or wheels between
     details: dict[str, float | str] = field(default_factory=dict)  #: geometry a report shows, SI
 
     def locks(self) -> bool:

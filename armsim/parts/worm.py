@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from armsim.parts.stage import Stage, disc_inertia
+from armsim.parts.worm_pair import WormPair, wheel_way, worm_size
 
 SLOW_EDGE = 0.0508  #: sliding speed at which the mean friction curve changes its formula, 10 ft/min [m/s]
 REST_FRICTION = 0.150  #: of the mean friction curve at rest [-]
@@ -196,6 +197,7 @@ def worm_stage(
     output_inertia: float | None = None,
     backlash: float | None = None,
     hand: int,
+    hardware: WormPair | None = None,
     name: str,
 ) -> Stage:
     """A cylindrical worm of `starts` threads turning a `wheel` of so many teeth, shafts at a right angle.
@@ -206,10 +208,12 @@ def worm_stage(
     one (0.0868 with the curve), not above the static one. `hand` +1 right, -1 left; `backlash` [rad] at the wheel.
     Wheel a solid disc `face_width` [m] wide, worm a cylinder as long as the chord it cuts off the wheel's tip circle;
     densities [kg/m3].
-    The sense of the wheel depends on hand and side, so `sense` is None. Raises ValueError where the curve lacks a
-    diameter, or where lead angle, diameter and module contradict each other by more than 5 %.
+    The sense of the wheel depends on hand and side, so `sense` is None. `hardware`: both as bought or cut. Raises
+    ValueError where the curve lacks a diameter, or where lead angle, diameter and module contradict each other by more
+    than 5 %.
     """
-    diameter, module = _worm_size(starts, lead_angle, diameter, module)
+    _refuse_contradiction(starts, lead_angle, diameter, module)
+    _, module, diameter = worm_size(starts, wheel, lead_angle=lead_angle, module=module, diameter=diameter)
     if static_friction is None:
         static_friction = REST_FRICTION if friction is None else friction
     law = WormLaw(
@@ -234,8 +238,10 @@ def worm_stage(
         backlash=backlash,
         sense=None,
         driver_radius=None if diameter is None else diameter / 2.0,
+        hardware=hardware,
         details={
             "hand": "right" if hand > 0 else "left",
+            **_way(hardware),
             "lead_angle": lead_angle,
             "pressure_angle": pressure_angle,
             "static_friction": static_friction,
@@ -246,17 +252,12 @@ def worm_stage(
     )
 
 
-def _worm_size(
-    starts: int, lead_angle: float, diameter: float | None, module: float | None
-) -> tuple[float | None, float | None]:
-    """Reference diameter and axial module, each from the other where only one is given. [m, m]"""
-    tangent = math.tan(lead_angle)
-    if diameter is None:
-        return (None if module is None else module * starts / tangent), module
-    fitting = diameter * tangent / starts
-    if module is not None and abs(module / fitting - 1.0) > 0.05:
+def _refuse_contradiction(starts: int, lead_angle: float, diameter: float | None, module: float | None) -> None:
+    if diameter is None or module is None:
+        return
+    fitting = diameter * math.tan(lead_angle) / starts
+    if abs(module / fitting - 1.0) > 0.05:
         raise ValueError(f"lead angle and diameter make a module of {fitting * 1e3:.4g} mm, not {module * 1e3:.4g} mm")
-    return diameter, fitting if module is None else module
 
 
 def _solid_inertias(
@@ -273,6 +274,13 @@ def _solid_inertias(
     wheel_diameter = module * wheel
     worm = disc_inertia(density, 2.0 * math.sqrt(2.0 * wheel_diameter * module), diameter)
     return worm, 0.0 if face_width is None else disc_inertia(wheel_density, face_width, wheel_diameter)
+
+
+def _way(pair: WormPair | None) -> dict[str, float | str]:
+    if pair is None or pair.placement is None:
+        return {}
+    way = "counterclockwise" if wheel_way(pair.hand, pair.placement) > 0 else "clockwise"
+    return {"wheel_turns": f"{way} seen with the motor at the left, while the worm turns clockwise seen from the motor"}
 
 
 def _geometry(starts: int, wheel: int, diameter: float | None, module: float | None) -> dict[str, float | str]:

@@ -1,18 +1,19 @@
 """What transmission, arm and moves must agree on."""
 
-import math
-
-from armsim.parts.worm import REST_FRICTION
 from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults, below, given
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
-from armsim.scenario.schema import Arm, Chain, Gears, Move, Stage, StageKeys, Travel, Worm
+from armsim.scenario.schema import Arm, Chain, Gears, Move, Stage, Travel
+from armsim.scenario.shaft_stages import shaft_faults
+from armsim.scenario.stage_keys import StageKeys
 from armsim.scenario.stages import pitch_radius
 from armsim.scenario.stops import stop_faults
 from armsim.scenario.tables import chain_rows, find_chain
 from armsim.scenario.validate import Path
+from armsim.scenario.worm_keys import Worm
+from armsim.scenario.worm_stages import worm_faults
 
 
 def stage_faults(stage: Stage, path: Path) -> Faults:
@@ -43,7 +44,8 @@ def stage_faults(stage: Stage, path: Path) -> Faults:
     if isinstance(part, Chain):
         yield from _chain_faults(part, inner)
     if isinstance(part, Worm):
-        yield from _worm_faults(part, inner)
+        yield from worm_faults(part, inner)
+    yield from shaft_faults(part, inner, first=path[-1] == 0)
 
 
 def _without_pitch_circle(part: StageKeys) -> Misreading:
@@ -56,41 +58,6 @@ def _chain_faults(chain: Chain, path: Path) -> Faults:
     if find_chain(chain.number) is None:
         known = f"one of {', '.join(chain_rows())}"
         yield (*path, "number"), Misreading("SCN115", f"unknown chain '{chain.number}'", known)
-
-
-def _worm_faults(worm: Worm, path: Path) -> Faults:
-    by_size = worm.module is not None and worm.diameter is not None
-    if worm.lead_angle is None and not by_size:
-        yield (
-            (*path, "lead_angle"),
-            Misreading("SCN103", "is missing", "give lead_angle, or module and diameter of the worm"),
-        )
-    if worm.lead_angle is not None and worm.module is not None and worm.diameter is not None:
-        other = math.atan(worm.starts * worm.module / worm.diameter)
-        if abs(other - worm.lead_angle) > 0.01 * worm.lead_angle:
-            yield (
-                (*path, "lead_angle"),
-                Misreading(
-                    "SCN121",
-                    f"module and diameter make it {understood(other, d.ANGLE)}",
-                    "tan(lead angle) = starts x module / diameter; leave one out",
-                ),
-            )
-    if worm.friction is None and worm.diameter is None:
-        yield (
-            (*path, "friction"),
-            Misreading(
-                "SCN103",
-                "is missing",
-                "give friction, such as 0.07, or the worm's diameter, from which it follows by sliding speed",
-            ),
-        )
-    if worm.friction is not None and worm.static_friction is not None and worm.static_friction < worm.friction:
-        yield (*path, "static_friction"), below("friction at rest", "friction")
-    at_rest = next((mu for mu in (worm.static_friction, worm.friction) if mu is not None), REST_FRICTION)
-    if worm.vibration_friction is not None and worm.vibration_friction > at_rest:
-        text = f"{shown(worm.vibration_friction)} is above the friction at rest, {shown(at_rest)}"
-        yield (*path, "vibration_friction"), Misreading("SCN121", text, "vibration lowers friction, it adds none")
 
 
 def arm_faults(arm: Arm) -> Faults:

@@ -1,10 +1,13 @@
 """What building a machine adds to what was written."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from armsim.scenario.problems import Misreading
 from armsim.scenario.records import Assumption
 from armsim.scenario.validate import Path
+
+Note = Callable[[str, str], None]  #: key, text
 
 
 @dataclass

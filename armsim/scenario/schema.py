@@ -11,7 +11,6 @@ from pydantic import BeforeValidator, Field
 from armsim.scenario import dimensions as d
 from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
-from armsim.scenario.backlash import Backlash, angle_or_length
 from armsim.scenario.battery_keys import Battery
 from armsim.scenario.keys import (
     Along,
@@ -40,7 +39,9 @@ from armsim.scenario.keys import (
 )
 from armsim.scenario.motor_keys import Label, LoadReading, MeasuredPoint, Servo
 from armsim.scenario.source import Leaf
+from armsim.scenario.stage_keys import StageKeys
 from armsim.scenario.stiffness import Stiffness, torque_or_force
+from armsim.scenario.worm_keys import Worm
 
 
 class Thermal(Keys):
@@ -182,18 +183,6 @@ class Controller(Keys):
     position_loop: PositionLoop | None = None
 
 
-class StageKeys(Keys):
-    """What every kind of stage may have."""
-
-    name: Name | None = None
-    drag: Drag = 0.0
-    viscous_drag: ViscousDrag = 0.0
-    input_inertia: Inertia | None = None
-    output_inertia: Inertia | None = None
-    backlash: Annotated[Backlash, angle_or_length()] | None = None
-    stiffness: Annotated[float, r.quantity(d.TORSION_RATE, above=0.0, usual=(1.0, 1e8))] | None = None
-
-
 class Gears(StageKeys):
     """Two gears, with idlers between them or none."""
 
@@ -220,24 +209,6 @@ class Chain(StageKeys):
     centre_distance: Length | None = None
     efficiency: Part | None = None
     reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None
-
-
-class Worm(StageKeys):
-    """A worm and its wheel."""
-
-    example = "worm: {starts: 1, wheel: 30, lead_angle: 4.8 deg, friction: 0.07}"
-    starts: Annotated[int, r.whole(1, 12, noun="starts")]
-    wheel: Teeth
-    lead_angle: Annotated[float, r.quantity(d.ANGLE, above=0.0, below=math.pi / 4)] | None = None
-    module: Small | None = None
-    diameter: Small | None = None
-    face_width: Small | None = None
-    pressure_angle: Annotated[float, r.quantity(d.ANGLE, least=0.17, most=0.53)] = math.radians(20.0)
-    friction: Annotated[float, r.number(above=0.0, below=1.0)] | None = None
-    static_friction: Annotated[float, r.number(above=0.0, below=1.0)] | None = None
-    vibration_friction: Annotated[float, r.number(above=0.0, below=1.0)] | None = None
-    bearing_efficiency: Part = 1.0
-    hand: Annotated[str, r.choice("right", "left")] = "right"
 
 
 class Gearbox(StageKeys):

@@ -1,20 +1,20 @@
 """The transmission's stages from their sections."""
 
-import math
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
 from armsim.parts.stage import Stage, play_angle, reverse_of
-from armsim.scenario import dimensions as d
 from armsim.scenario import schema
-from armsim.scenario.dimensions import understood
+from armsim.scenario.notes import Note
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
+from armsim.scenario.shaft_stages import with_shafts
+from armsim.scenario.stage_keys import StageKeys
 from armsim.scenario.tables import density, find_chain
 from armsim.scenario.validate import Path, dotted
-
-Note = Callable[[str, str], None]  #: key, text
+from armsim.scenario.worm_keys import Worm
+from armsim.scenario.worm_stages import known_size, worm
 
 GEAR_MESH_EFFICIENCY = 0.97
 CHAIN_EFFICIENCY = 0.96
@@ -32,7 +32,7 @@ def stages(
         part, path = getattr(stage, kind), ("transmission", k, kind)
         try:
             one = _BUILDERS[kind](part, dotted(path), default, derived)
-            built.append(replace(one, stiffness=part.stiffness))
+            built.append(replace(one, **with_shafts(one, part, dotted(path), default, derived)))
         except ValueError as error:
             faults.append((path, Misreading("SCN121", str(error))))
     return _told_apart(built)
@@ -47,7 +47,7 @@ def _told_apart(built: list[Stage]) -> tuple[Stage, ...]:
     )
 
 
-def _common(part: schema.StageKeys, name: str) -> dict[str, Any]:
+def _common(part: StageKeys, name: str) -> dict[str, Any]:
     return {
         "name": part.name or name,
         "drag": part.drag,
@@ -58,7 +58,7 @@ def _common(part: schema.StageKeys, name: str) -> dict[str, Any]:
     }
 
 
-def _backlash(part: schema.StageKeys) -> float | None:
+def _backlash(part: StageKeys) -> float | None:
     """At the output shaft; None where it is not given. [rad]"""
     given = part.backlash
     if given is None or given.length is None:
@@ -68,7 +68,7 @@ def _backlash(part: schema.StageKeys) -> float | None:
     return float(play_angle(given.length, radius, 1 + len(part.idlers) if isinstance(part, schema.Gears) else 1))
 
 
-def pitch_radius(part: schema.StageKeys) -> float | None:
+def pitch_radius(part: StageKeys) -> float | None:
     """Pitch radius of a stage's output wheel, None where its size is not given. [m]"""
     if isinstance(part, schema.Gears):
         module = part.module if part.module is not None else part.diametral_pitch
@@ -77,10 +77,8 @@ def pitch_radius(part: schema.StageKeys) -> float | None:
         from armsim.parts.chain import pitch_diameter
 
         return float(pitch_diameter(found[1].pitch, part.driven)) / 2.0
-    if isinstance(part, schema.Worm):
-        module = part.module
-        if module is None and part.diameter is not None and part.lead_angle is not None:
-            module = part.diameter * math.tan(part.lead_angle) / part.starts
+    if isinstance(part, Worm):
+        module = known_size(part).module
         return None if module is None else module * part.wheel / 2.0
     return None
 
@@ -136,49 +134,8 @@ def _chain(part: schema.Chain, key: str, default: Note, derived: Note) -> Stage:
     )
 
 
-def _worm(part: schema.Worm, key: str, default: Note, derived: Note) -> Stage:
-    from armsim.parts.worm import REST_FRICTION, VIBRATION_SHARE, friction_under_vibration, worm_stage
-
-    lead_angle = part.lead_angle
-    if lead_angle is None:
-        assert part.module is not None
-        assert part.diameter is not None
-        lead_angle = math.atan(part.starts * part.module / part.diameter)
-        derived(f"{key}.lead_angle", f"{understood(lead_angle, d.ANGLE)}, from starts, module and diameter")
-    if part.friction is None:
-        default(
-            f"{key}.friction",
-            "by sliding speed, mean curve of a lubricated steel worm on a bronze wheel (AGMA 6034-B92)",
-        )
-    static = part.static_friction
-    if static is None:
-        static = REST_FRICTION if part.friction is None else part.friction
-        default(
-            f"{key}.static_friction",
-            f"{shown(static)}{', as in motion' if part.friction is not None else ', of the same curve'}",
-        )
-    vibration = part.vibration_friction
-    if vibration is None:
-        vibration = friction_under_vibration(part.friction, static)
-        text = f"{shown(vibration)}, {shown(VIBRATION_SHARE)} of the friction in motion, or that at rest if less: "
-        default(f"{key}.vibration_friction", text + "vibration takes it to that of motion, which scatters by 30 %")
-    return worm_stage(
-        starts=part.starts,
-        wheel=part.wheel,
-        lead_angle=lead_angle,
-        pressure_angle=part.pressure_angle,
-        friction=part.friction,
-        static_friction=static,
-        vibration_friction=vibration,
-        diameter=part.diameter,
-        module=part.module,
-        face_width=part.face_width,
-        density=density("steel"),
-        wheel_density=density("bronze"),
-        bearing_efficiency=part.bearing_efficiency,
-        hand=1 if part.hand == "right" else -1,
-        **_common(part, f"worm {part.starts}-{part.wheel}"),
-    )
+def _worm(part: Worm, key: str, default: Note, derived: Note) -> Stage:
+    return worm(part, key, _common(part, f"worm {part.starts}-{part.wheel}"), default, derived)
 
 
 def _gearbox(part: schema.Gearbox, key: str, default: Note, derived: Note) -> Stage:

@@ -204,3 +204,96 @@ def largest_resistance(area: float, strands: str) -> float | None:
 def strand_path(strands: str) -> float:
     """By how much the strands of a class lengthen the path, where no size of the standard applies. [-]"""
     return float(_table("conductors.yaml")["path"][strands])
+
+
+@dataclass(frozen=True, kw_only=True)
+class WheelRow:
+    """A material of worm wheels."""
+
+    density: float  #: [kg/m3]
+    bending: float  #: allowable [Pa]
+    wear: dict[str, tuple[float, ...]]  #: by material of the worm, and lead angle as `wear_stress` reads it [Pa]
+
+
+@cache
+def wheel_rows() -> dict[str, WheelRow]:
+    """Materials of worm wheels by name."""
+    return {
+        name: WheelRow(
+            density=density(row["density"]),
+            bending=float(row["bending"]) * 1e6,
+            wear={worm: tuple(float(k) * 1e6 for k in factors) for worm, factors in row.get("wear", {}).items()},
+        )
+        for name, row in _table("worm_wheels.yaml")["wheels"].items()
+    }
+
+
+def wear_stress(wheel: str, worm: str, lead_angle: float) -> float | None:
+    """Buckingham's factor of a pair of materials at a lead angle [deg]; None: none is known. [Pa]"""
+    factors = wheel_rows()[wheel].wear.get(worm)
+    low, high = _table("worm_wheels.yaml")["lead_angles"]
+    return None if factors is None else factors[(lead_angle >= low) + (lead_angle > high)]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShaftRow:
+    """A material of shafts."""
+
+    shear_modulus: float  #: [Pa]
+    shear_stress: float  #: allowable [Pa]
+    state: str
+
+
+@cache
+def shaft_rows() -> dict[str, ShaftRow]:
+    """Materials of shafts by name."""
+    return {
+        name: ShaftRow(
+            shear_modulus=float(row["shear_modulus"]) * 1e9,
+            shear_stress=0.577 * float(row["yield"]) * 1e6 / 2.0,
+            state=row["state"],
+        )
+        for name, row in _table("shaft_materials.yaml")["materials"].items()
+    }
+
+
+def key_size(diameter: float) -> tuple[float, float] | None:
+    """Width and height of the standard key of a shaft [m]; None where the table has none. [m, m]"""
+    for row in _table("keys.yaml")["keys"]:
+        if float(row["over"]) < diameter * 1e3 * (1.0 + 1e-9) and diameter * 1e3 <= float(row["to"]) * (1.0 + 1e-9):
+            return float(row["width"]) / 1e3, float(row["height"]) / 1e3
+    return None
+
+
+def key_stresses(hub: str) -> tuple[float, float]:
+    """Allowable shear of a key, and bearing stress in a hub of steel or aluminium. [Pa, Pa]"""
+    table = _table("keys.yaml")
+    return float(table["shear"]) * 1e6, float(table["bearing"][hub]) * 1e6
+
+
+def hexagon_stress(hub: str) -> float:
+    """Allowable bearing stress of a hexagonal hub of steel or aluminium. [Pa]"""
+    return float(_table("keys.yaml")["hexagon"][hub]) * 1e6
+
+
+@dataclass(frozen=True, kw_only=True)
+class ScrewRow:
+    """A size of set screws."""
+
+    diameter: float  #: [m]
+    holding: float  #: by the lower chart [N]
+    other_holding: float | None  #: by the other; None: there is one only [N]
+
+
+@cache
+def screw_rows() -> dict[str, ScrewRow]:
+    """Set screws by size."""
+    pound = 4.4482216152605  # N
+    return {
+        size: ScrewRow(
+            diameter=float(row["diameter"]) / 1e3,
+            holding=float(row.get("low", row["holding"])) * pound,
+            other_holding=float(row["holding"]) * pound if "low" in row else None,
+        )
+        for size, row in _table("set_screws.yaml")["screws"].items()
+    }

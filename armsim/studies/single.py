@@ -22,6 +22,7 @@ from armsim.checks.lifting import (
 from armsim.checks.mends import find_mends, running_judge, static_judge
 from armsim.checks.operating import operating_points
 from armsim.checks.phrases import degrees, number
+from armsim.checks.play import judge_play
 from armsim.checks.protection import judge_protection
 from armsim.checks.requirements import WishLike, judge, measured, overall
 from armsim.checks.shocks import judge_shocks
@@ -105,6 +106,7 @@ def _assemble(
         shocks=shocks,
         fit=judge_fit(machine),
         strength=judge_strength(machine, transmission.stages, shocks),
+        play=judge_play(machine, transmission.stages, shocks.stages),
         curves=torque_curves(machine, plan),
         findings=(),
         operating=operating_points(machine, task),

@@ -8,14 +8,17 @@ from typing import Any
 
 from armsim.checks.assessment import Finding, Level
 from armsim.checks.codes import finding
+from armsim.checks.fit.shafts import judge_shafts
+from armsim.checks.fit.worms import judge_worm
 from armsim.checks.judged_parts import Fit, FitRow
 from armsim.drivetrain.machine import Machine
 from armsim.parts.stage import Hardware, Stage
+from armsim.parts.worm_pair import WormPair
 
 Rules = Callable[[Stage, Any], Iterator[FitRow]]
 
 #: rules by kind of hardware
-RULES: dict[type[Hardware], Rules] = {}
+RULES: dict[type[Hardware], Rules] = {WormPair: judge_worm}
 
 _LEVELS = {Fit.NEAR_MISS: Level.ERROR, Fit.WRONG: Level.ERROR, Fit.DOUBTFUL: Level.WARNING}
 _CODES = {Fit.NEAR_MISS: "parts-near-miss", Fit.WRONG: "parts-do-not-fit", Fit.DOUBTFUL: "parts-doubtful"}
@@ -25,9 +28,10 @@ def judge_fit(machine: Machine) -> tuple[FitRow, ...]:
     """Every rule of every stage, from the motor to the arm."""
     rows: list[FitRow] = []
     for stage in machine.stages:
-        if stage.hardware is not None:
-            rows += RULES[type(stage.hardware)](stage, stage.hardware)
-    return tuple(rows)
+        rules = None if stage.hardware is None else RULES.get(type(stage.hardware))
+        if rules is not None:
+            rows += rules(stage, stage.hardware)
+    return (*rows, *judge_shafts(machine))
 
 
 def fit_findings(rows: tuple[FitRow, ...]) -> Iterator[Finding]:

@@ -12,13 +12,16 @@ from armsim.checks.codes import finding
 from armsim.checks.judged_parts import Loads, StrengthRow
 from armsim.checks.phrases import number
 from armsim.checks.shocks import NAMES
+from armsim.checks.strength.shafts import shaft_strength
+from armsim.checks.strength.worms import worm_strength
 from armsim.drivetrain.machine import Machine
 from armsim.parts.stage import Hardware, Stage
+from armsim.parts.worm_pair import WormPair
 
 Rules = Callable[[Stage, Any, Loads], Iterator[StrengthRow]]
 
 #: checks by kind of hardware
-RULES: dict[type[Hardware], Rules] = {}
+RULES: dict[type[Hardware], Rules] = {WormPair: worm_strength}
 
 CASES = ("steady", "run", "cut", "stall", "motor_stop", "impact")
 WEAK = 1.0  #: safety below which a part fails by a first-pass check
@@ -32,9 +35,10 @@ def judge_strength(machine: Machine, stages: Sequence[StageRow], shocks: Shocks)
     rows: list[StrengthRow] = []
     for stage, row, blows in zip(machine.stages[own:], stages, shocks.stages, strict=True):
         rules = None if stage.hardware is None else RULES.get(type(stage.hardware))
-        if rules is not None:
-            for loads in loads_of(stage, row, blows):
+        for loads in loads_of(stage, row, blows):
+            if rules is not None:
                 rows += rules(stage, stage.hardware, loads)
+            rows += shaft_strength(stage, loads)
     return tuple(rows)
 
 
