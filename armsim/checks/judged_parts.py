@@ -65,6 +65,7 @@ class PlayRow:
     backlash: float | None  #: at its own output shaft [rad]
     backlash_at_arm: float | None  #: [rad]
     stiffness: float | None  #: at its own output shaft; None: taken as rigid [N*m/rad]
+    twist_per_length: float | None  #: of its output shaft under the steady load; None: not told of [rad/m]
     wind_up: float | None  #: under the steady load of the lift at its worst angle [rad]
     wind_up_stalled: float | None  #: with the motor stalled and the arm blocked [rad]
 

@@ -36,12 +36,13 @@ def judge_play(machine: Machine, rows: Sequence[StageRow], shocks: Sequence[Stag
 
 
 def _row(stage: Stage, turns: float, torque: float, stall: Blow | None) -> PlayRow:
-    soft = stage.stiffness
+    soft, shaft = stage.stiffness, stage.output_shaft
     return PlayRow(
         stage=stage.name,
         backlash=stage.backlash,
         backlash_at_arm=None if stage.backlash is None else stage.backlash / turns,
         stiffness=soft,
+        twist_per_length=None if shaft is None else abs(torque) / shaft.rigidity,
         wind_up=None if soft is None else abs(torque) / soft / turns,
         wind_up_stalled=None if soft is None or stall is None else abs(stall.torque) / soft / turns,
     )

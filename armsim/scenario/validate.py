@@ -37,7 +37,8 @@ _OTHER_WORDS = {
     "distance": "at", "position": "at", "gearing": "transmission", "gears": "transmission", "battery": "supply",
     "threads": "starts", "mu": "friction", "eta": "efficiency", "stop": "stops", "limits": "stops",
     "spring": "counterbalance", "counterweight": "counterbalance", "stiffness": "rate", "preload": "initial_tension",
-    "rpm": "speed", "amps": "current",
+    "rpm": "speed", "amps": "current", "shaft": "output_shaft", "across_flats": "hex", "hexagon": "hex",
+    "setscrew": "set_screw", "grub_screw": "set_screw", "keyway": "key", "helix": "wheel_helix",
 }  # fmt: skip
 _GEARED = "figures at the output shaft: write built_in_reduction; figures of the bare motor: add a gearbox stage"
 #: keys whose refusal needs more than a spelling

@@ -46,7 +46,7 @@ def test_a_worm_at_rest_has_friction_and_friction_angle_in_hand():
     assert held.friction == 0.150
     assert held.margin == pytest.approx(2.55402, rel=1e-5)
     assert held.angle_in_hand / DEG == pytest.approx(9.06942 - 3.57633, abs=1e-5)
-    # friction 30 % off either way, 0.105 and 0.195: 6.37565 and 11.7232 deg
+    # friction 30 % off either way, 0.105 and 0.195: 6.37571 and 11.7233 deg
     low, high = (math.atan(mu / math.cos(20 * DEG)) / DEG for mu in (0.105, 0.195))
     assert [angle / DEG for angle in held.band] == pytest.approx([low - 3.57633, high - 3.57633], abs=1e-5)
     assert held.vibration_friction == pytest.approx(0.7 * 0.124)

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from armsim.checks.phrases import degrees, number, rounded_down, rounded_up, span
+from armsim.checks.phrases import degrees, millimetres, number, rounded_down, rounded_up, span
 
 
 @pytest.mark.parametrize(
@@ -21,6 +21,13 @@ from armsim.checks.phrases import degrees, number, rounded_down, rounded_up, spa
 )
 def test_numbers_keep_three_digits_and_no_exponent(value, text):
     assert number(value) == text
+
+
+def test_lengths_are_told_in_millimetres_without_trailing_zeros():
+    assert millimetres(0.0127) == "12.7 mm"
+    assert millimetres(0.036875, 5) == "36.875 mm"
+    assert millimetres(0.0100004) == "10 mm"
+    assert millimetres(0.41) == "410 mm"
 
 
 def test_rounding_goes_to_the_side_that_helps_and_leaves_grid_values_alone():

@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from armsim.checks.play import judge_play
+from armsim.parts.shaft import Shaft
 from armsim.studies.single import check_machine
 from tests.checks.machines import LIFT
 from tests.drivetrain.test_shafts import PAIRS, own
@@ -38,6 +39,14 @@ def test_a_bar_of_10_mm_winds_up():
     inner = play(stage(15.0, stiffness=259.509), stage(4.0), output_torque=28.0)
     assert math.degrees(inner.wind_up) == pytest.approx(6.18200 / 4.0, rel=1e-5)
     assert inner.rigid == ("stage",)
+
+
+def test_a_shaft_of_unknown_length_twists_by_so_much_a_length():
+    # the hexagon's 237.344 N*m2/rad at 28 N*m
+    hexagon = Shaft(hexagon=12.7e-3, shear_modulus=79.3e9, shear_stress=72e6)
+    found = play(stage(60.0, output_shaft=hexagon), output_torque=28.0)
+    assert found.stages[0].twist_per_length == pytest.approx(28.0 / 237.344, rel=1e-5)
+    assert play(stage(60.0)).stages[0].twist_per_length is None
 
 
 def test_stalled_it_winds_up_by_the_torque_of_the_stall():

@@ -5,6 +5,7 @@ import math
 import pytest
 
 from armsim.parts.motor import ROTOR_LOSS
+from armsim.studies.single import check
 
 from .texts import read, refused
 
@@ -121,3 +122,34 @@ def test_an_input_shaft_is_the_motors_only():
     )
     assert problem.code == "SCN122"
     assert "output_shaft" in problem.hint
+
+
+def test_a_whole_train_is_judged_from_what_was_written():
+    found = check(
+        read(
+            transmission="""
+            - gears:
+                {driver: 14, driven: 42, module: 1 mm, backlash: 0.1 mm,
+                input_shaft: {diameter: 8 mm, bore: 8 mm, set_screw: {size: "#10"}},
+                output_shaft: {hex: 3/8 in, bore: 10 mm, length: 60 mm}}
+            - gears:
+                {driver: 60, driven: 45, module: 1 mm, backlash: 0.1 mm,
+                output_shaft: {diameter: 10 mm, length: 60 mm, key: {length: 12 mm}}}
+            - worm:
+                {starts: 1, wheel: 40, diameter: 20 mm, centre_distance: 40 mm, face_width: 12 mm, wheel_hand: left,
+                placement: below, backlash: 0.2 deg}
+            """
+        )
+    )
+    fit = {row.rule: str(row.fit) for row in found.fit}
+    assert fit["hand"] == "does not fit"
+    assert fit["bore on the input shaft"] == "fits"
+    assert fit["bore on the output shaft"] == "not known"  # of the last shaft told of
+    # centres of the first pair 28 mm, the second driver reaches 31 mm: the motor's shaft has to end before it
+    assert fit["input shaft of gears 14-42 beside the driver"] == "doubtful"
+    checks = {row.check for row in found.strength}
+    assert checks >= {"tooth bending", "wear", "torsion", "set screw", "key in shear", "key in bearing"}
+    codes = {item.code for item in found.findings}
+    assert codes >= {"parts-do-not-fit", "parts-near-miss", "part-too-weak"}
+    assert found.play.rigid == ("worm 1-40",)
+    assert found.play.backlash == pytest.approx(0.1 / 21 / 30 + 0.1 / 22.5 / 40 + math.radians(0.2))

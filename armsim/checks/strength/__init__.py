@@ -64,17 +64,27 @@ def loads_of(stage: Stage, row: StageRow, blows: StageShocks) -> Iterator[Loads]
 
 
 def strength_findings(rows: Sequence[StrengthRow]) -> Iterator[Finding]:
-    """For each part the hardest check it fails, or comes near to failing."""
+    """For each part the hardest check it fails, or nearly fails; failing at work comes before failing stalled."""
     worst: dict[tuple[str, str, str], StrengthRow] = {}
     for row in rows:
         key = (row.stage, row.part, row.check)
-        if key not in worst or row.safety < worst[key].safety:
+        if key not in worst or _graver(row, worst[key]):
             worst[key] = row
     for row in worst.values():
         if row.safety >= SLIM:
             continue
-        level = Level.ERROR if row.safety < WEAK and row.case in WORKING else Level.WARNING
+        level = Level.ERROR if _fails_at_work(row) else Level.WARNING
         code = "part-too-weak" if row.safety < WEAK else "part-near-its-limit"
         text = f"{row.stage}, {row.check} of the {row.part} {NAMES.get(row.case, 'in a steady lift')}: safety "
         text += f"{number(row.safety)} against {row.source}."
         yield finding(level, code, f"transmission: {row.stage}", text, row.mend)
+
+
+def _fails_at_work(row: StrengthRow) -> bool:
+    return row.safety < WEAK and row.case in WORKING
+
+
+def _graver(row: StrengthRow, other: StrengthRow) -> bool:
+    if _fails_at_work(row) != _fails_at_work(other):
+        return _fails_at_work(row)
+    return row.safety < other.safety

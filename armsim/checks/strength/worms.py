@@ -47,8 +47,9 @@ def _lasting(
             load=force,
             allowable=float(wear_force(wheel_diameter, face, pair.wear_stress)),
             dimension="force",
-            source=f"Buckingham's wear limit, {pair.worm_material} on {pair.wheel_material}, lubricated",
-            mend="a hardened-steel worm or a wider wheel",
+            source=f"Buckingham's wear limit, {pair.worm_material} on lubricated {pair.wheel_material}: for running "
+            "on and on, a pair seldom used lasts above it",
+            mend="a hardened-steel worm" if pair.worm_material == "steel" else "a wider or larger wheel",
         )
     if pair.worm_material != "hardened-steel" or "bronze" not in pair.wheel_material:
         return

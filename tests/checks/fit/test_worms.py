@@ -114,7 +114,7 @@ def test_without_a_size_little_is_known():
 
 
 @pytest.mark.parametrize(
-    # friction 0.15 less 30 % makes 6.3756 deg of friction angle, more 30 % makes 11.7232 deg
+    # friction 0.15 less 30 % makes 6.3757 deg of friction angle, more 30 % makes 11.7233 deg
     ("lead", "fit", "word"),
     [
         (6.37, Fit.FITS, "It locks"),

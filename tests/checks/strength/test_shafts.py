@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from armsim.checks.judged_parts import Loads
-from armsim.checks.strength import judge_strength
+from armsim.checks.strength import judge_strength, strength_findings
 from armsim.checks.strength.shafts import shaft_strength
 from armsim.parts.shaft import Key, SetScrew, Shaft
 from armsim.studies.single import check_machine
@@ -61,6 +61,22 @@ def test_a_hexagon_is_judged_as_a_hexagon_and_its_hub_where_known():
     assert checks(known)["hexagon in the hub"].allowable == pytest.approx(
         12.09675, rel=1e-6
     )  # 0.5 x 60 x 10 x 12.7^2/4
+
+
+def test_a_shaft_that_fails_at_work_is_an_error_however_much_worse_a_stall_is():
+    # 5 N*m on 10 mm: 25.46 MPa; stalled four times that
+    thin = stage(4.0, output_shaft=replace(BAR, diameter=10e-3))
+    loads = [Loads(case=case, output_torque=t, driver_torque=0.0) for case, t in (("steady", 5.0), ("stall", 20.0))]
+
+    def levels(allowable):
+        shaft = replace(thin.output_shaft, shear_stress=allowable)
+        rows = [row for load in loads for row in shaft_strength(replace(thin, output_shaft=shaft), load)]
+        return [(str(item.level), item.code) for item in strength_findings(rows)]
+
+    assert levels(25e6) == [("error", "part-too-weak")]
+    assert levels(26e6) == [("warning", "part-too-weak")]
+    assert levels(110e6) == [("warning", "part-near-its-limit")]
+    assert levels(160e6) == []
 
 
 def test_every_case_of_the_machine_is_put_to_its_shafts():
