@@ -66,6 +66,7 @@ _DETAILS = (
     ("pitch", "length"),
     ("module", "length"),
     ("width", "length"),
+    ("length", "length"),
 )
 
 

@@ -3,14 +3,14 @@
 from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults, below, given
+from armsim.scenario.flexible_agreement import flexible_faults
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
-from armsim.scenario.schema import Arm, Chain, Gears, Move, Stage, Travel
+from armsim.scenario.schema import Arm, Gears, Move, Stage, Travel
 from armsim.scenario.shaft_stages import shaft_faults
 from armsim.scenario.stage_keys import StageKeys
 from armsim.scenario.stages import pitch_radius
 from armsim.scenario.stops import stop_faults
-from armsim.scenario.tables import chain_rows, find_chain
 from armsim.scenario.validate import Path
 from armsim.scenario.worm_keys import Worm
 from armsim.scenario.worm_stages import worm_faults
@@ -18,7 +18,7 @@ from armsim.scenario.worm_stages import worm_faults
 
 def stage_faults(stage: Stage, path: Path) -> Faults:
     """One kind a stage, and each kind whole."""
-    kinds = given(stage, ("gears", "chain", "worm", "gearbox"))
+    kinds = given(stage, tuple(Stage.model_fields))
     if len(kinds) != 1:
         text = f"{' and '.join(kinds)} in one stage" if kinds else "an empty stage"
         yield (*path, *kinds[1:2]), Misreading("SCN122", text, "each stage is a list item of its own: - gears: {...}")
@@ -39,10 +39,9 @@ def stage_faults(stage: Stage, path: Path) -> Faults:
     if isinstance(part, Gears) and part.module is not None and part.diametral_pitch is not None:
         yield (*inner, "diametral_pitch"), Misreading("SCN122", "module is given too", "keep one of the two")
     by_length = part.backlash is not None and part.backlash.length is not None
-    if by_length and pitch_radius(part) is None and not isinstance(part, Chain):  # an unknown chain is told as such
+    if by_length and pitch_radius(part) is None:
         yield (*inner, "backlash"), _without_pitch_circle(part)
-    if isinstance(part, Chain):
-        yield from _chain_faults(part, inner)
+    yield from flexible_faults(part, inner)
     if isinstance(part, Worm):
         yield from worm_faults(part, inner)
     yield from shaft_faults(part, inner, first=path[-1] == 0)
@@ -54,10 +53,6 @@ def _without_pitch_circle(part: StageKeys) -> Misreading:
     return Misreading("SCN121", "is a length along a pitch circle of unknown size", hint)
 
 
-def _chain_faults(chain: Chain, path: Path) -> Faults:
-    if find_chain(chain.number) is None:
-        known = f"one of {', '.join(chain_rows())}"
-        yield (*path, "number"), Misreading("SCN115", f"unknown chain '{chain.number}'", known)
 
 
 def arm_faults(arm: Arm) -> Faults:

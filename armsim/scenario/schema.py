@@ -12,6 +12,9 @@ from armsim.scenario import dimensions as d
 from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
 from armsim.scenario.battery_keys import Battery
+
+# Pulley and Sprocket are sections too, inside those of belt and chain
+from armsim.scenario.flexible_keys import Belt, Chain, FlatBelt, Pulley, Sprocket  # noqa: F401
 from armsim.scenario.keys import (
     Along,
     Angle,
@@ -199,16 +202,6 @@ class Gears(StageKeys):
     material: Annotated[str, r.choice("steel", "brass", "aluminium", "plastic")] = "steel"
 
 
-class Chain(StageKeys):
-    """A roller chain over two sprockets."""
-
-    example = 'chain: {number: "40", driver: 13, driven: 44}'
-    number: Name
-    driver: Teeth
-    driven: Teeth
-    centre_distance: Length | None = None
-    efficiency: Part | None = None
-    reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None
 
 
 class Gearbox(StageKeys):
@@ -229,6 +222,8 @@ class Stage(Keys):
     chain: Chain | None = None
     worm: Worm | None = None
     gearbox: Gearbox | None = None
+    belt: Belt | None = None
+    flat_belt: FlatBelt | None = None
 
 
 class PointMass(Keys):

@@ -1,4 +1,4 @@
-"""Keys that every kind of stage may have."""
+"""What every kind of stage may have."""
 
 from typing import Annotated
 

@@ -4,20 +4,21 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from armsim.parts.stage import Stage, play_angle, reverse_of
+from armsim.parts.stage import Stage, reverse_of
+from armsim.scenario import flexible_stages as flexible
 from armsim.scenario import schema
 from armsim.scenario.notes import Note
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
 from armsim.scenario.shaft_stages import with_shafts
+from armsim.scenario.stage_common import backlash, common, efficiency
 from armsim.scenario.stage_keys import StageKeys
-from armsim.scenario.tables import density, find_chain
+from armsim.scenario.tables import density
 from armsim.scenario.validate import Path, dotted
 from armsim.scenario.worm_keys import Worm
 from armsim.scenario.worm_stages import known_size, worm
 
 GEAR_MESH_EFFICIENCY = 0.97
-CHAIN_EFFICIENCY = 0.96
 
 
 def stages(
@@ -47,47 +48,15 @@ def _told_apart(built: list[Stage]) -> tuple[Stage, ...]:
     )
 
 
-def _common(part: StageKeys, name: str) -> dict[str, Any]:
-    return {
-        "name": part.name or name,
-        "drag": part.drag,
-        "viscous_drag": part.viscous_drag,
-        "input_inertia": part.input_inertia,
-        "output_inertia": part.output_inertia,
-        "backlash": _backlash(part),
-    }
-
-
-def _backlash(part: StageKeys) -> float | None:
-    """At the output shaft; None where it is not given. [rad]"""
-    given = part.backlash
-    if given is None or given.length is None:
-        return None if given is None else given.angle
-    radius = pitch_radius(part)
-    assert radius is not None  # a length without a pitch circle is refused before
-    return float(play_angle(given.length, radius, 1 + len(part.idlers) if isinstance(part, schema.Gears) else 1))
-
-
 def pitch_radius(part: StageKeys) -> float | None:
     """Pitch radius of a stage's output wheel, None where its size is not given. [m]"""
     if isinstance(part, schema.Gears):
         module = part.module if part.module is not None else part.diametral_pitch
         return None if module is None else module * part.driven / 2.0
-    if isinstance(part, schema.Chain) and (found := find_chain(part.number)) is not None:
-        from armsim.parts.chain import pitch_diameter
-
-        return float(pitch_diameter(found[1].pitch, part.driven)) / 2.0
     if isinstance(part, Worm):
         module = known_size(part).module
         return None if module is None else module * part.wheel / 2.0
-    return None
-
-
-def _efficiency(given: float | None, fallback: float, key: str, what: str, default: Note) -> float:
-    if given is None:
-        default(f"{key}.efficiency", f"{shown(fallback)} {what}")
-        return fallback
-    return given
+    return flexible.pitch_radius(part)
 
 
 def _gears(part: schema.Gears, key: str, default: Note, derived: Note) -> Stage:
@@ -104,38 +73,20 @@ def _gears(part: schema.Gears, key: str, default: Note, derived: Note) -> Stage:
         module=module,
         pressure_angle=part.pressure_angle,
         face_width=part.face_width,
-        efficiency=_efficiency(part.efficiency, GEAR_MESH_EFFICIENCY, key, "a mesh, enclosed and greased", default),
+        efficiency=efficiency(part.efficiency, GEAR_MESH_EFFICIENCY, key, "a mesh, enclosed and greased", default),
         reverse=part.reverse_efficiency,
         density=density(part.material),
-        **_common(part, f"gears {'-'.join(str(z) for z in (part.driver, *part.idlers, part.driven))}"),
-    )
-
-
-def _chain(part: schema.Chain, key: str, default: Note, derived: Note) -> Stage:
-    from armsim.parts.chain import chain_stage
-
-    found = find_chain(part.number)
-    assert found is not None  # an unknown chain is refused before
-    number, row = found
-    if part.centre_distance is None and part.input_inertia is None:
-        default(f"{key}.centre_distance", "not given: the chain's own mass is left out")
-    return chain_stage(
-        pitch=row.pitch,
-        driver=part.driver,
-        driven=part.driven,
-        sprocket_width=row.width,
-        efficiency=_efficiency(part.efficiency, CHAIN_EFFICIENCY, key, "for a lubricated chain", default),
-        reverse=part.reverse_efficiency,
-        density=density("steel"),
-        centre_distance=part.centre_distance,
-        mass_per_length=row.mass_per_length,
-        number=number,
-        **_common(part, f"chain {number}, {part.driver}-{part.driven}"),
+        **common(
+            part,
+            f"gears {'-'.join(str(z) for z in (part.driver, *part.idlers, part.driven))}",
+            pitch_radius(part),
+            1 + len(part.idlers),
+        ),
     )
 
 
 def _worm(part: Worm, key: str, default: Note, derived: Note) -> Stage:
-    return worm(part, key, _common(part, f"worm {part.starts}-{part.wheel}"), default, derived)
+    return worm(part, key, common(part, f"worm {part.starts}-{part.wheel}", pitch_radius(part)), default, derived)
 
 
 def _gearbox(part: schema.Gearbox, key: str, default: Note, derived: Note) -> Stage:
@@ -159,13 +110,15 @@ def _gearbox(part: schema.Gearbox, key: str, default: Note, derived: Note) -> St
         viscous_drag=part.viscous_drag,
         input_inertia=part.input_inertia or 0.0,
         output_inertia=part.output_inertia or 0.0,
-        backlash=_backlash(part),
+        backlash=backlash(part),
     )
 
 
 _BUILDERS: dict[str, Callable[[Any, str, Note, Note], Stage]] = {
     "gears": _gears,
-    "chain": _chain,
+    "chain": flexible.chain,
+    "belt": flexible.belt,
+    "flat_belt": flexible.flat_belt,
     "worm": _worm,
     "gearbox": _gearbox,
 }

@@ -1,7 +1,6 @@
-"""The tables shipped with the package: trip bands, chains, materials, batteries; read when first asked for."""
+"""The tables shipped with the package: trip bands, chains, belts, materials, batteries; read when first asked for."""
 
 import math
-import re
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -9,6 +8,7 @@ from typing import Any, cast
 
 import yaml
 
+from armsim.parts.belt import BeltProfile
 from armsim.parts.derating import REFERENCE, heat_law, table_factor
 from armsim.parts.protection import Edge, kept_to
 from armsim.parts.wiring import Ampacity, gauge_area
@@ -29,16 +29,6 @@ class TripFamily:
     latest: Edge
     standard: str
     ambient: str  #: which effect warmth has
-
-
-@dataclass(frozen=True, kw_only=True)
-class ChainRow:
-    """A roller chain of a standard."""
-
-    names: tuple[str, ...]  #: other names it goes by
-    pitch: float  #: [m]
-    width: float  #: between inner plates [m]
-    mass_per_length: float  #: [kg/m]
 
 
 Points = tuple[tuple[float, float], ...]
@@ -107,26 +97,30 @@ def ambient_factor(effect: str, ambient: float) -> float:
 
 
 @cache
-def chain_rows() -> dict[str, ChainRow]:
-    """Chains by number."""
-    rows = _table("chains.yaml")["chains"]
-    return {str(number): _chain(row) for number, row in rows.items()}
+def chain_rows() -> dict[str, dict[str, Any]]:
+    """Rows of plain single-strand chains by number, as the table has them; chain_numbers makes sizes of them."""
+    rows: dict[str, Any] = _table("chains.yaml")["chains"]
+    return {str(number): row for number, row in rows.items()}
 
 
-def _chain(row: dict[str, Any]) -> ChainRow:
-    return ChainRow(
-        names=(str(row["iso"]),),
+@cache
+def belt_profiles() -> dict[str, BeltProfile]:
+    """Profiles of toothed belts by name."""
+    return {name: _profile(name, row) for name, row in _table("belts.yaml")["profiles"].items()}
+
+
+def _profile(name: str, row: dict[str, Any]) -> BeltProfile:
+    low, high = row.get("usual_play", (None, None))
+    offset = row.get("line_offset")
+    return BeltProfile(
+        name=name,
+        title=f"{name} ({row['standard']}, {row['shape']} teeth, pitch {float(row['pitch']):g} mm)",
         pitch=float(row["pitch"]) / 1000.0,
-        width=float(row["inner_width"]) / 1000.0,
-        mass_per_length=float(row["mass"]),
+        line_offset=None if offset is None else float(offset) / 1000.0,
+        least_teeth=row.get("least_teeth"),
+        usual_play=None if low is None else (float(low) / 1000.0, float(high) / 1000.0),
+        ratings=tuple((float(width) / 1000.0, float(a), float(b)) for width, a, b in row.get("ratings", ())),
     )
-
-
-def find_chain(typed: str) -> tuple[str, ChainRow] | None:
-    """Number and row of a chain as a person names it: 40, #40, ANSI 40, 08A; None for an unknown one."""
-    plain = re.sub(r"(?i)^(?:#|ansi|asa|iso|din|no\.?)[\s#]*", "", typed.strip()).upper()
-    rows = chain_rows().items()
-    return next(((number, row) for number, row in rows if plain in (number, *row.names)), None)
 
 
 @cache

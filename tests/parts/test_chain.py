@@ -5,6 +5,9 @@ import math
 import pytest
 
 from armsim.parts.chain import (
+    ChainDrive,
+    ChainSize,
+    Sprocket,
     centre_distance_for,
     chain_stage,
     length_in_pitches,
@@ -20,20 +23,19 @@ HALF_INCH, THREE_EIGHTHS, QUARTER, FIVE_EIGHTHS = 12.7e-3, 9.525e-3, 6.35e-3, 15
 STEEL = 7850.0
 
 
+NUMBER_40 = ChainSize(
+    number="40", words="a chain", pitch=HALF_INCH, roller=7.92e-3, inner_width=7.2e-3, tensile_strength=13.9e3,
+    mass_per_length=0.62, max_allowable=3603.0, family="40", standard="ASME B29.1",
+)  # fmt: skip
+
+
+def drive(driver=16, driven=45, **others):
+    return ChainDrive(size=NUMBER_40, driver=Sprocket(teeth=driver), driven=Sprocket(teeth=driven), **others)
+
+
 def chain(centre_distance=None, **others):
-    settings = {"efficiency": 0.96, "reverse": None, **others}
-    return chain_stage(
-        pitch=HALF_INCH,
-        driver=16,
-        driven=45,
-        sprocket_width=7.2e-3,
-        density=STEEL,
-        centre_distance=centre_distance,
-        mass_per_length=0.62,
-        name="chain",
-        number="40",
-        **settings,
-    )
+    settings = {"efficiency": 0.96, "reverse": None, "density": STEEL, "name": "chain", **others}
+    return chain_stage(drive(centre_distance=centre_distance), **settings)
 
 
 def test_the_reduction_is_by_teeth_not_by_pitch_diameters():
@@ -41,10 +43,7 @@ def test_the_reduction_is_by_teeth_not_by_pitch_diameters():
     assert pitch_diameter(HALF_INCH, 45) / pitch_diameter(HALF_INCH, 16) == six_digits(2.79673)
     assert chain().sense == 1
     # 13 teeth drive 38 inside the same loop
-    thirteen = chain_stage(
-        pitch=HALF_INCH, driver=13, driven=38, sprocket_width=7e-3, efficiency=0.96, reverse=None, density=STEEL,
-        centre_distance=None, mass_per_length=0.6, name="chain", number="40",
-    )  # fmt: skip
+    thirteen = chain_stage(drive(13, 38), efficiency=0.96, reverse=None, density=STEEL, name="chain")
     assert thirteen.sense / thirteen.reduction == six_digits(0.342105)
 
 

@@ -8,11 +8,12 @@ from pathlib import Path
 from armsim.checks.assessment import Assessment
 from armsim.dynamics.plan import Follow, Hold, Limits, Plan, Rest, Travel
 from armsim.parts.bridge import Controller
-from armsim.parts.chain import chain_stage
+from armsim.parts.chain import ChainDrive, Sprocket, chain_stage
 from armsim.parts.counterbalance import TorsionSpring
 from armsim.parts.gears import gear_stage
 from armsim.parts.motor import Heat
 from armsim.parts.protection import Edge, Protection
+from armsim.scenario.chain_numbers import find_chain
 from armsim.scenario.problems import Place, Problem
 from armsim.scenario.records import Assumption, Entry, PartsRow, Scenario, Wish
 from armsim.studies.single import assess_machine, check_machine
@@ -46,17 +47,13 @@ def stages(teeth: int = 56):
         gear_stage(driver=14, driven=teeth, module=1.25e-3, face_width=12e-3, name="first pair", **gears),
         gear_stage(driver=12, driven=54, module=1.5e-3, face_width=15e-3, name="second pair", **gears),
         chain_stage(
-            pitch=12.7e-3,
-            driver=13,
-            driven=44,
-            sprocket_width=7e-3,
+            ChainDrive(
+                size=find_chain("40"), driver=Sprocket(teeth=13), driven=Sprocket(teeth=44), centre_distance=0.31
+            ),
             efficiency=0.95,
             reverse=None,
             density=7850.0,
-            centre_distance=0.31,
-            mass_per_length=0.62,
             name="final chain",
-            number="40",
         ),
     )
 

@@ -10,15 +10,25 @@ from armsim.checks.assessment import Finding, Level
 from armsim.checks.codes import finding
 from armsim.checks.fit.shafts import judge_shafts
 from armsim.checks.fit.worms import judge_worm
+from armsim.checks.fit.belts import belt_fit, flat_belt_fit
+from armsim.checks.fit.chains import chain_fit
 from armsim.checks.judged_parts import Fit, FitRow
 from armsim.drivetrain.machine import Machine
+from armsim.parts.belt import BeltDrive
+from armsim.parts.chain import ChainDrive
+from armsim.parts.flat_belt import FlatBeltDrive
 from armsim.parts.stage import Hardware, Stage
 from armsim.parts.worm_pair import WormPair
 
 Rules = Callable[[Stage, Any], Iterator[FitRow]]
 
 #: rules by kind of hardware
-RULES: dict[type[Hardware], Rules] = {WormPair: judge_worm}
+RULES: dict[type[Hardware], Rules] = {
+    WormPair: judge_worm,
+    ChainDrive: chain_fit,
+    BeltDrive: belt_fit,
+    FlatBeltDrive: flat_belt_fit,
+}
 
 _LEVELS = {Fit.NEAR_MISS: Level.ERROR, Fit.WRONG: Level.ERROR, Fit.DOUBTFUL: Level.WARNING}
 _CODES = {Fit.NEAR_MISS: "parts-near-miss", Fit.WRONG: "parts-do-not-fit", Fit.DOUBTFUL: "parts-doubtful"}

@@ -14,14 +14,23 @@ from armsim.checks.phrases import number
 from armsim.checks.shocks import NAMES
 from armsim.checks.strength.shafts import shaft_strength
 from armsim.checks.strength.worms import worm_strength
+from armsim.checks.strength.flexible import belt_strength, chain_strength, flat_belt_strength
 from armsim.drivetrain.machine import Machine
+from armsim.parts.belt import BeltDrive
+from armsim.parts.chain import ChainDrive
+from armsim.parts.flat_belt import FlatBeltDrive
 from armsim.parts.stage import Hardware, Stage
 from armsim.parts.worm_pair import WormPair
 
 Rules = Callable[[Stage, Any, Loads], Iterator[StrengthRow]]
 
 #: checks by kind of hardware
-RULES: dict[type[Hardware], Rules] = {WormPair: worm_strength}
+RULES: dict[type[Hardware], Rules] = {
+    WormPair: worm_strength,
+    ChainDrive: chain_strength,
+    BeltDrive: belt_strength,
+    FlatBeltDrive: flat_belt_strength,
+}
 
 CASES = ("steady", "run", "cut", "stall", "motor_stop", "impact")
 WEAK = 1.0  #: safety below which a part fails by a first-pass check
