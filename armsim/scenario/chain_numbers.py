@@ -113,7 +113,7 @@ def chain_number() -> BeforeValidator:
         size = find_chain(typed)
         if size is None:
             known = list(chain_rows())
-            near = difflib.get_close_matches(_PREFIX.sub("", typed).upper(), known, 1, 0.6)
+            near = difflib.get_close_matches(_PREFIX.sub("", typed).upper(), known, 1, 0.5)
             hint = f"did you mean '{near[0]}'? " if near else ""
             raise Misreading("SCN115", f"unknown chain '{typed}'", f"{hint}one of {', '.join(known)}")
         reading.understand(leaf, size.number, size.title)

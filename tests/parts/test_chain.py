@@ -1,6 +1,7 @@
 """Roller chain against worked answers and against geometry by another way."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -9,11 +10,16 @@ from armsim.parts.chain import (
     ChainSize,
     Sprocket,
     centre_distance_for,
+    chain_loop,
+    chain_play,
     chain_stage,
+    even_pitches,
     length_in_pitches,
     mean_radius,
+    pin_efficiency,
     pitch_diameter,
     polygon_ripple,
+    power_rating,
     wrap_angle,
 )
 from armsim.parts.stage import disc_inertia
@@ -111,3 +117,80 @@ def test_shafts_too_close_for_their_sprockets_are_refused():
         chain(0.120)
     with pytest.raises(ValueError, match="do not go round"):
         centre_distance_for(HALF_INCH, 11, 65, 60)
+
+
+@pytest.mark.parametrize(
+    ("pitch", "teeth", "centre", "links", "above_or_below"),
+    [(HALF_INCH, (16, 45), 0.410, (94, 96), 0.411746), (FIVE_EIGHTHS, (19, 19), 0.300, (56, 58), 0.309562)],
+)
+def test_even_loops_lie_on_either_side_of_a_taut_length(pitch, teeth, centre, links, above_or_below):
+    below, above = even_pitches(length_in_pitches(pitch, *teeth, centre))
+    assert (below, above) == links
+    assert centre_distance_for(pitch, *teeth, below) < centre < centre_distance_for(pitch, *teeth, above)
+    assert centre_distance_for(pitch, *teeth, above) == six_digits(above_or_below)
+    assert centre_distance_for(FIVE_EIGHTHS, 19, 19, 56) == six_digits(0.293688)
+    assert even_pitches(96.0) == (96, 96)
+
+
+def test_a_wheel_on_the_back_of_the_chain_turns_against():
+    back = ChainDrive(size=NUMBER_40, driver=Sprocket(teeth=13), driven=Sprocket(teeth=21, outside=True), links=120)
+    stage = chain_stage(back, efficiency=0.96, reverse=None, density=STEEL, name="chain")
+    assert stage.sense / stage.reduction == six_digits(-0.619048)
+    assert chain_loop(back) is None
+
+
+def test_a_loop_may_be_told_by_its_links():
+    loop = chain_loop(drive(links=96))
+    assert loop.centre_distance == six_digits(0.411746)
+    assert loop.slack == pytest.approx(0.0, abs=1e-9)
+    slack = chain_loop(drive(links=96, centre_distance=0.410))
+    assert slack.slack == pytest.approx((96 - 95.7279) * HALF_INCH, rel=1e-3)
+    assert chain_loop(drive(links=96, centre_distance=0.413)).slack < 0.0
+    assert chain_loop(drive(links=96, centre_distance=0.413)).sag is None
+
+
+def test_slack_is_play_at_the_driven_sprocket():
+    # equal sprockets: the straight run is the centre distance
+    equal = ChainDrive(
+        size=NUMBER_40, driver=Sprocket(teeth=45), driven=Sprocket(teeth=45), centre_distance=0.3, sag=6e-3
+    )
+    assert chain_play(equal) == six_digits(0.00351529)
+    assert math.degrees(chain_play(equal)) == six_digits(0.201411)
+    assert chain_play(equal) * 620.0 == six_digits(2.17948)
+    loose = drive(links=96, centre_distance=0.410)
+    assert chain_play(loose) == pytest.approx(chain_loop(loose).slack / 0.091031, rel=1e-4)
+    assert chain_play(drive(links=96)) is None
+    assert chain_play(drive(centre_distance=0.410)) is None
+
+
+PINS = [((16, 45), 0.11, 0.00914934), ((16, 45), 0.2, 0.0166352), ((11, 65), 0.15, 0.0156530)]
+
+
+@pytest.mark.parametrize(("teeth", "friction", "loss"), PINS)
+def test_pins_that_bend_lose_more_on_small_sprockets(teeth, friction, loss):
+    assert 1.0 - pin_efficiency(friction, *teeth) == six_digits(loss)
+
+
+def test_strands_share_the_breaking_load_and_not_quite_the_fatigue():
+    two = replace(NUMBER_40, strands=2)
+    assert two.breaking_load == 2 * 13.9e3
+    # catalogue: 810 lbf single, 1370 double
+    assert two.fatigue_limit / NUMBER_40.fatigue_limit == pytest.approx(1370 / 810, rel=0.01)
+    single, double = (
+        chain(0.410),
+        chain_stage(
+            replace(drive(centre_distance=0.410), size=two), efficiency=0.96, reverse=None, density=STEEL, name="chain"
+        ),
+    )
+    assert double.input_inertia == pytest.approx(2 * single.input_inertia)
+
+
+def test_the_power_rating_at_slow_speed_is_that_of_the_plates():
+    assert power_rating(NUMBER_40, 16, 95 * math.tau / 60) / 745.69987 == six_digits(0.616463)
+    assert power_rating(NUMBER_40, 16, 95 * math.tau / 60) / (95 * math.tau / 60) == pytest.approx(46.2, abs=0.05)
+    fast = 5000 * math.tau / 60
+    assert power_rating(NUMBER_40, 16, fast) == pytest.approx(
+        17000 * 16**1.5 * 0.5**0.8 / 5000**1.5 * 745.69987, rel=1e-9
+    )
+    assert power_rating(NUMBER_40, 16, 0.0) is None
+    assert power_rating(replace(NUMBER_40, standard="ISO 606"), 16, 10.0) is None

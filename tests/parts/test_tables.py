@@ -17,6 +17,7 @@ def table(name):
 
 FAMILIES = table("trip_bands.yaml")["families"]
 CHAINS = table("chains.yaml")["chains"]
+BELTS = table("belts.yaml")["profiles"]
 
 
 def edges(family):
@@ -120,6 +121,28 @@ def test_chains_have_parts_that_fit_inside_one_another(number):
     assert row["roller"] < row["pitch"]
     assert row.get("pin", 0.0) < row["roller"]
     assert 0.4 < row["mass"] / (row["pitch"] / 12.7) ** 2 / 0.65 < 1.7  # mass grows with pitch squared
+
+
+@pytest.mark.parametrize("number", CHAINS)
+def test_chains_bear_for_ever_less_than_once(number):
+    row = CHAINS[number]
+    assert row.get("max_allowable", 0.0) < row["tensile_strength"] / 3.0
+    assert row.get("transverse_pitch", 99.0) > row["inner_width"]
+    assert 25.0 < row["tensile_strength"] / (row["pitch"] / 25.4) ** 2 < 100.0  # strength grows with pitch squared
+
+
+INCHES = {"MXL": 0.08, "XL": 0.2, "L": 0.375, "H": 0.5, "XH": 0.875, "XXH": 1.25}
+
+
+@pytest.mark.parametrize(("name", "inches"), INCHES.items())
+def test_inch_belts_have_their_pitch_in_inches(name, inches):
+    assert BELTS[name]["pitch"] == pytest.approx(25.4 * inches)
+    assert BELTS[name]["standard"] == "ISO 5296"
+
+
+@pytest.mark.parametrize("name", [name for name in BELTS if any(figure in name for figure in "0123456789")])
+def test_metric_belts_have_their_pitch_in_their_name(name):
+    assert BELTS[name]["pitch"] == float(name.strip("MAT"))
 
 
 def test_materials_lie_in_the_order_of_their_weight():
