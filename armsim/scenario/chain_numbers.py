@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import BeforeValidator
 
-from armsim.parts.chain import STRAND_SHARES, ChainSize, heavier
+from armsim.parts.chain_size import STRAND_SHARES, ChainSize, heavier
 from armsim.scenario.numbers import clean
 from armsim.scenario.problems import Misreading
 from armsim.scenario.readers import Reading, reader

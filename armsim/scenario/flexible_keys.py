@@ -6,7 +6,7 @@ from typing import Annotated
 from pydantic import BeforeValidator
 
 from armsim.parts.belt import BeltProfile
-from armsim.parts.chain import ChainSize
+from armsim.parts.chain_size import ChainSize
 from armsim.scenario import dimensions as d
 from armsim.scenario import readers as r
 from armsim.scenario.chain_numbers import chain_number

@@ -7,7 +7,6 @@ import pytest
 
 from armsim.parts.chain import (
     ChainDrive,
-    ChainSize,
     Sprocket,
     centre_distance_for,
     chain_loop,
@@ -19,9 +18,9 @@ from armsim.parts.chain import (
     pin_efficiency,
     pitch_diameter,
     polygon_ripple,
-    power_rating,
     wrap_angle,
 )
+from armsim.parts.chain_size import ChainSize, power_rating
 from armsim.parts.stage import disc_inertia
 from tests.parts.rounded import six_digits
 

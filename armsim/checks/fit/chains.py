@@ -8,7 +8,6 @@ from armsim.checks.phrases import degrees, millimetres, number, percent
 from armsim.parts.chain import (
     ChainDrive,
     ChainLoop,
-    ChainSize,
     Sprocket,
     centre_distance_for,
     chain_loop,
@@ -17,6 +16,7 @@ from armsim.parts.chain import (
     polygon_ripple,
     root_diameter,
 )
+from armsim.parts.chain_size import ChainSize
 from armsim.parts.loop import excess_sag
 from armsim.parts.stage import Stage
 
@@ -42,6 +42,8 @@ def chain_fit(stage: Stage, drive: ChainDrive) -> Iterator[FitRow]:
     yield _length(stage.name, drive, loop)
     if drive.links is not None:
         yield _even(stage.name, drive, loop)
+    if drive.sag is not None:
+        yield _sag(stage.name, drive.sag / loop.span)
     yield _wrap(stage.name, loop)
     yield _centre_distance(stage.name, drive, loop)
 
@@ -192,6 +194,16 @@ def _even(name: str, drive: ChainDrive, loop: ChainLoop) -> FitRow:
     return FitRow(
         stage=name, rule="even links", given=str(drive.links), wanted="an even number",
         fit=Fit.DOUBTFUL if odd else Fit.FITS, text=text, mend=mend,
+    )  # fmt: skip
+
+
+def _sag(name: str, share: float) -> FitRow:
+    fits = share <= MOST_SAG
+    return FitRow(
+        stage=name, rule="sag", given=f"{number(100.0 * share, 2)} % of the span",
+        wanted=f"{percent(MOST_SAG)} or less, 1 to 2 % where the load reverses",
+        fit=Fit.FITS if fits else Fit.DOUBTFUL, text="" if fits else "So slack it jumps teeth.",
+        mend="" if fits else "tighten it",
     )  # fmt: skip
 
 

@@ -73,11 +73,11 @@ def loads_of(stage: Stage, row: StageRow, blows: StageShocks) -> Iterator[Loads]
 
 
 def strength_findings(rows: Sequence[StrengthRow]) -> Iterator[Finding]:
-    """For each part the hardest check it fails, or nearly fails; failing at work comes before failing stalled."""
+    """For each part the gravest check it fails, or comes near to failing."""
     worst: dict[tuple[str, str, str], StrengthRow] = {}
     for row in rows:
         key = (row.stage, row.part, row.check)
-        if key not in worst or _graver(row, worst[key]):
+        if key not in worst or _gravity(row) < _gravity(worst[key]):
             worst[key] = row
     for row in worst.values():
         if row.safety >= SLIM:
@@ -89,11 +89,6 @@ def strength_findings(rows: Sequence[StrengthRow]) -> Iterator[Finding]:
         yield finding(level, code, f"transmission: {row.stage}", text, row.mend)
 
 
-def _fails_at_work(row: StrengthRow) -> bool:
-    return row.safety < WEAK and row.case in WORKING
-
-
-def _graver(row: StrengthRow, other: StrengthRow) -> bool:
-    if _fails_at_work(row) != _fails_at_work(other):
-        return _fails_at_work(row)
-    return row.safety < other.safety
+def _gravity(row: StrengthRow) -> tuple[bool, float]:
+    """Gravest first: what fails in use comes before what fails in a blow, however hard."""
+    return not (row.safety < WEAK and row.case in WORKING), row.safety

@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from armsim.checks.judged_parts import Loads, StrengthRow
 from armsim.checks.phrases import number
 from armsim.parts.belt import BeltDrive, belt_loop, belt_pitch_diameter, mesh_factor, rated_tension
-from armsim.parts.chain import OFFSET_SHARE, ChainDrive, mean_radius, power_rating
+from armsim.parts.chain import OFFSET_SHARE, ChainDrive, mean_radius
+from armsim.parts.chain_size import power_rating
 from armsim.parts.flat_belt import FlatBeltDrive
 from armsim.parts.stage import Stage
 

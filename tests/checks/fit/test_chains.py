@@ -145,3 +145,8 @@ def test_a_length_that_nothing_tells_is_not_known():
     assert rows()["chain length"].mend == "give centre_distance or links"
     back = rows(driven=Sprocket(teeth=21, outside=True))["chain length"]
     assert (back.fit, back.mend) == (Fit.UNKNOWN, "")
+
+
+@pytest.mark.parametrize(("share", "expected"), [(0.0399, Fit.FITS), (0.0401, Fit.DOUBTFUL)])
+def test_a_strand_sags_by_no_more_than_its_share(share, expected):
+    assert fit("sag", 45, 45, centre_distance=0.3, sag=share * 0.3) is expected
