@@ -21,11 +21,15 @@ def _outside_faults(part: Chain | Belt, path: Path) -> Faults:
     if part.driver.outside and part.driven.outside:
         text = "both wheels are outside the loop"
         yield (*path, "driven", "outside"), Misreading("SCN121", text, "one of them has to be inside")
-    elif part.driver.outside or part.driven.outside:
+    elif _outside(part):
         for key in ("centre_distance", "sag"):
             if getattr(part, key, None) is not None:
                 text = "says nothing where one wheel is outside: the loop goes round others too"
                 yield (*path, key), Misreading("SCN122", text, "leave it out")
+
+
+def _outside(part: Chain | Belt) -> bool:
+    return part.driver.outside or part.driven.outside
 
 
 def _chain_faults(chain: Chain, path: Path) -> Faults:
@@ -38,5 +42,5 @@ def _chain_faults(chain: Chain, path: Path) -> Faults:
         return
     if chain.backlash is not None:
         yield (*path, "sag"), Misreading("SCN122", "backlash is given too", "keep one of the two")
-    elif chain.centre_distance is None and chain.links is None and not chain.driven.outside:
+    elif chain.centre_distance is None and chain.links is None and not _outside(chain):
         yield (*path, "centre_distance"), Misreading("SCN103", "is missing", "the sag needs it, or links, for the span")

@@ -29,7 +29,8 @@ def belt_profile() -> BeforeValidator:
     def read(leaf: Leaf, reading: r.Reading) -> BeltProfile:
         typed, known = clean(leaf.text).upper().replace(" ", ""), belt_profiles()
         if typed not in known:
-            near = difflib.get_close_matches(typed, list(known), 1, 0.5)
+            inside = sorted((name for name in known if typed.endswith(name)), key=len, reverse=True)
+            near = inside or difflib.get_close_matches(typed, list(known), 1, 0.6)
             hint = f"did you mean '{near[0]}'? " if near else ""
             raise Misreading("SCN115", f"unknown profile '{clean(leaf.text)}'", f"{hint}one of {', '.join(known)}")
         reading.understand(leaf, typed, known[typed].title)

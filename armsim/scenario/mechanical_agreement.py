@@ -53,8 +53,6 @@ def _without_pitch_circle(part: StageKeys) -> Misreading:
     return Misreading("SCN121", "is a length along a pitch circle of unknown size", hint)
 
 
-
-
 def arm_faults(arm: Arm) -> Faults:
     """Masses given one way, an inertia they allow, stops in order."""
     if arm.masses is not None and (arm.mass is not None or arm.centre_of_mass is not None):

@@ -202,8 +202,6 @@ class Gears(StageKeys):
     material: Annotated[str, r.choice("steel", "brass", "aluminium", "plastic")] = "steel"
 
 
-
-
 class Gearbox(StageKeys):
     """A bought gearbox by its sheet."""
 

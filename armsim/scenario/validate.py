@@ -39,6 +39,7 @@ _OTHER_WORDS = {
     "spring": "counterbalance", "counterweight": "counterbalance", "stiffness": "rate", "preload": "initial_tension",
     "rpm": "speed", "amps": "current", "shaft": "output_shaft", "across_flats": "hex", "hexagon": "hex",
     "setscrew": "set_screw", "grub_screw": "set_screw", "keyway": "key", "helix": "wheel_helix",
+    "back": "outside", "on_back": "outside", "pretension": "tension",
 }  # fmt: skip
 _GEARED = "figures at the output shaft: write built_in_reduction; figures of the bare motor: add a gearbox stage"
 #: keys whose refusal needs more than a spelling
@@ -48,6 +49,10 @@ _ADVICE = {
     ("Motor", "gear_ratio"): _GEARED,
     ("Gears", "ratio"): "the teeth say it: driver and driven",
     ("Chain", "ratio"): "the teeth say it: driver and driven",
+    ("Belt", "ratio"): "the teeth say it: driver and driven",
+    ("FlatBelt", "ratio"): "the diameters say it: driver and driven",
+    ("Chain", "length"): "give links, the number of pitches of the loop",
+    ("Belt", "length"): "give belt_teeth: length over pitch",
     ("Worm", "ratio"): "the teeth say it: starts and wheel",
     (
         "Gears",

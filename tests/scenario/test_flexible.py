@@ -5,7 +5,9 @@ import math
 import pytest
 
 from armsim.drivetrain.shafts import shaft_senses
+from armsim.report.tables import detail_text
 from armsim.scenario.chain_numbers import find_chain
+from armsim.studies.single import check
 from tests.parts.rounded import six_digits
 from tests.scenario.texts import read, refused, understood
 
@@ -126,3 +128,17 @@ def test_shafts_too_close_are_told_with_their_place():
     ):
         (problem,) = refused(transmission=f"[{{{belt}}}]")
         assert "overlap" in str(problem)
+
+
+@pytest.mark.parametrize(
+    ("stage", "words"),
+    [
+        ("belt: {profile: 5M, driver: 18, driven: 60, belt_teeth: 122}", "5M (ISO 13050, curved teeth, pitch 5 mm)"),
+        ("belt: {profile: 5M, driver: 18, driven: 60, belt_teeth: 122}", "centre distance 204.8 mm"),
+        ("flat_belt: {driver: 23 mm, driven: 67 mm, centre_distance: 150 mm}", "belt length 444.6 mm"),
+        ('chain: {number: "40", driver: 16, driven: 45, centre_distance: 410 mm}', "length in pitches 95.73"),
+    ],
+)
+def test_the_report_tells_the_geometry(stage, words):
+    row = check(read(transmission=f"[{{{stage}}}]")).transmission.stages[-1]
+    assert words in detail_text(row)

@@ -8,10 +8,10 @@ from typing import Any
 
 from armsim.checks.assessment import Finding, Level
 from armsim.checks.codes import finding
-from armsim.checks.fit.shafts import judge_shafts
-from armsim.checks.fit.worms import judge_worm
 from armsim.checks.fit.belts import belt_fit, flat_belt_fit
 from armsim.checks.fit.chains import chain_fit
+from armsim.checks.fit.shafts import judge_shafts
+from armsim.checks.fit.worms import judge_worm
 from armsim.checks.judged_parts import Fit, FitRow
 from armsim.drivetrain.machine import Machine
 from armsim.parts.belt import BeltDrive

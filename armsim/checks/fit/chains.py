@@ -35,13 +35,13 @@ def chain_fit(stage: Stage, drive: ChainDrive) -> Iterator[FitRow]:
     """Every rule of a chain drive."""
     yield from _sprockets(stage.name, drive)
     yield from _teeth(stage.name, drive)
+    if drive.links is not None:
+        yield _even(stage.name, drive)
     loop = chain_loop(drive)
     if loop is None:
         yield _unknown_length(stage.name, drive)
         return
     yield _length(stage.name, drive, loop)
-    if drive.links is not None:
-        yield _even(stage.name, drive, loop)
     if drive.sag is not None:
         yield _sag(stage.name, drive.sag / loop.span)
     yield _wrap(stage.name, loop)
@@ -131,7 +131,8 @@ def _teeth(name: str, drive: ChainDrive) -> Iterator[FitRow]:
 def _unknown_length(name: str, drive: ChainDrive) -> FitRow:
     outside = not drive.two_wheels
     return FitRow(
-        stage=name, rule="chain length", given="not given", wanted="an even number of links", fit=Fit.UNKNOWN,
+        stage=name, rule="chain length", wanted="to go round", fit=Fit.UNKNOWN,
+        given="not given" if drive.links is None else f"{drive.links} links",
         text="The loop goes round more wheels than these two." if outside else "",
         mend="" if outside else "give centre_distance or links",
     )  # fmt: skip
@@ -182,15 +183,16 @@ def _length_by_distance(name: str, drive: ChainDrive, loop: ChainLoop, choices: 
     )  # fmt: skip
 
 
-def _even(name: str, drive: ChainDrive, loop: ChainLoop) -> FitRow:
+def _even(name: str, drive: ChainDrive) -> FitRow:
     odd = drive.needs_offset_link
     text = "An odd number closes with an offset link only, which bears 65 % of the chain." if odd else ""
     mend = ""
     if odd:
         assert drive.links is not None
-        pitch, teeth = drive.size.pitch, (drive.driver.teeth, drive.driven.teeth)
-        centre = centre_distance_for(pitch, *teeth, drive.links + 1)
-        mend = f"{drive.links + 1} links at {millimetres(centre)}"
+        mend = f"{drive.links + 1} links"
+        if drive.two_wheels:
+            teeth = drive.driver.teeth, drive.driven.teeth
+            mend += f" at {millimetres(centre_distance_for(drive.size.pitch, *teeth, drive.links + 1))}"
     return FitRow(
         stage=name, rule="even links", given=str(drive.links), wanted="an even number",
         fit=Fit.DOUBTFUL if odd else Fit.FITS, text=text, mend=mend,

@@ -12,9 +12,9 @@ from armsim.checks.codes import finding
 from armsim.checks.judged_parts import Loads, StrengthRow
 from armsim.checks.phrases import number
 from armsim.checks.shocks import NAMES
+from armsim.checks.strength.flexible import belt_strength, chain_strength, flat_belt_strength
 from armsim.checks.strength.shafts import shaft_strength
 from armsim.checks.strength.worms import worm_strength
-from armsim.checks.strength.flexible import belt_strength, chain_strength, flat_belt_strength
 from armsim.drivetrain.machine import Machine
 from armsim.parts.belt import BeltDrive
 from armsim.parts.chain import ChainDrive

@@ -145,6 +145,9 @@ def test_a_length_that_nothing_tells_is_not_known():
     assert rows()["chain length"].mend == "give centre_distance or links"
     back = rows(driven=Sprocket(teeth=21, outside=True))["chain length"]
     assert (back.fit, back.mend) == (Fit.UNKNOWN, "")
+    odd = rows(driven=Sprocket(teeth=21, outside=True), links=91)
+    assert (odd["even links"].fit, odd["even links"].mend) == (Fit.DOUBTFUL, "92 links")
+    assert (odd["chain length"].fit, odd["chain length"].given) == (Fit.UNKNOWN, "91 links")
 
 
 @pytest.mark.parametrize(("share", "expected"), [(0.0399, Fit.FITS), (0.0401, Fit.DOUBTFUL)])
