@@ -17,9 +17,10 @@ def degrees(angle: float) -> str:
     return f"{math.degrees(angle) + 0.0:.1f} deg"
 
 
-def millimetres(length: float, digits: int = 4) -> str:
-    """A length [m] in mm, to significant digits without trailing zeros."""
-    return f"{float(f'{length * 1e3:.{digits}g}'):g} mm"
+def millimetres(length: float, digits: int | None = None) -> str:
+    """A length [m] in mm without trailing zeros, to a hundredth where it is short."""
+    figures = (5 if abs(length) >= 0.1 else 4) if digits is None else digits
+    return f"{float(f'{length * 1e3:.{figures}g}'):g} mm"
 
 
 def turning(speed: float) -> str:

@@ -2,8 +2,9 @@
 
 from typing import Any
 
+from armsim.parts.chain import ChainDrive, outside_diameter
 from armsim.parts.shaft import Key, SetScrew, Shaft, in_series
-from armsim.parts.stage import Footprint, Stage
+from armsim.parts.stage import Footprint, Hardware, Stage
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema, shaft_keys
 from armsim.scenario.dimensions import understood
@@ -13,7 +14,6 @@ from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
 from armsim.scenario.stage_keys import StageKeys
 from armsim.scenario.tables import (
-    find_chain,
     hexagon_stress,
     key_size,
     key_stresses,
@@ -36,7 +36,12 @@ def with_shafts(stage: Stage, part: StageKeys, path: str, default: Note, derived
             derived(
                 f"{path}.stiffness", f"{understood(stiffness, d.TORSION_RATE)}, of {both} alone; teeth taken as rigid"
             )
-    return {"input_shaft": first, "output_shaft": last, "stiffness": stiffness, "footprint": footprint(part)}
+    return {
+        "input_shaft": first,
+        "output_shaft": last,
+        "stiffness": stiffness,
+        "footprint": footprint(part, stage.hardware),
+    }
 
 
 def _stiffness(stage: Stage, first: Shaft | None, last: Shaft | None) -> float | None:
@@ -95,7 +100,7 @@ def _mm(length: float) -> str:
     return f"{shown(length * 1e3)} mm"
 
 
-def footprint(part: StageKeys) -> Footprint | None:
+def footprint(part: StageKeys, hardware: Hardware | None) -> Footprint | None:
     """Of two gears in touch, or of a chain whose centre distance is given; None where it is not known."""
     if isinstance(part, schema.Gears):
         module = part.module if part.module is not None else part.diametral_pitch
@@ -106,16 +111,12 @@ def footprint(part: StageKeys) -> Footprint | None:
             driver_tip=module * (part.driver + 2) / 2.0,
             driven_tip=module * (part.driven + 2) / 2.0,
         )
-    if isinstance(part, schema.Chain) and part.centre_distance is not None:
-        from armsim.parts.chain import outside_diameter
-
-        found = find_chain(part.number)
-        assert found is not None  # an unknown chain is refused before
-        pitch = found[1].pitch
+    if isinstance(hardware, ChainDrive) and hardware.centre_distance is not None:
+        pitch = hardware.size.pitch
         return Footprint(
-            centre_distance=part.centre_distance,
-            driver_tip=float(outside_diameter(pitch, part.driver)) / 2.0,
-            driven_tip=float(outside_diameter(pitch, part.driven)) / 2.0,
+            centre_distance=hardware.centre_distance,
+            driver_tip=float(outside_diameter(pitch, hardware.driver.teeth)) / 2.0,
+            driven_tip=float(outside_diameter(pitch, hardware.driven.teeth)) / 2.0,
         )
     return None
 

@@ -82,7 +82,7 @@ def strength_findings(rows: Sequence[StrengthRow]) -> Iterator[Finding]:
     for row in worst.values():
         if row.safety >= SLIM:
             continue
-        level = Level.ERROR if _fails_at_work(row) else Level.WARNING
+        level = Level.ERROR if row.safety < WEAK and row.case in WORKING else Level.WARNING
         code = "part-too-weak" if row.safety < WEAK else "part-near-its-limit"
         text = f"{row.stage}, {row.check} of the {row.part} {NAMES.get(row.case, 'in a steady lift')}: safety "
         text += f"{number(row.safety)} against {row.source}."

@@ -45,7 +45,7 @@ def test_belts_on_pulleys_of_other_profiles(belt, pulley, expected):
 
 
 def test_a_near_miss_says_how_far_it_creeps():
-    assert matched(PROFILES["XL"], PROFILES["5M"], 8)[1] == "Pitch is off by 1.6 %, 0.6400 mm over 8 teeth."
+    assert matched(PROFILES["XL"], PROFILES["5M"], 8)[1] == "Pitch is off by 1.6 %, 0.64 mm over 8 teeth."
     assert "0.2880 mm over 9 teeth" in matched(PROFILES["MXL"], PROFILES["2M"], 9)[1]
     row = rows("XL", Pulley(teeth=14, profile=PROFILES["T5"]), 42)["profile of the driver"]
     assert (row.fit, row.mend) == (Fit.NEAR_MISS, "take a pulley for XL")
@@ -64,7 +64,7 @@ def test_a_whole_belt_wants_its_centre_distance():
 def test_without_a_belt_both_whole_ones_are_named():
     row = rows("XL", 14, 42, centre_distance=0.150)["belt length"]
     assert row.fit is Fit.UNKNOWN
-    assert "88 teeth at 150.70 mm" in row.wanted
+    assert "88 teeth at 150.7 mm" in row.wanted
     assert rows("XL", 14, 42, centre_distance=0.1507)["belt length"].fit is Fit.FITS
     assert rows()["belt length"].mend == "give centre_distance or belt_teeth"
     assert rows(driven=Pulley(teeth=30, outside=True))["belt length"].mend == ""
@@ -101,7 +101,7 @@ def test_what_no_standard_rates_is_asked_for():
     assert (row.fit, row.mend) == (Fit.UNKNOWN, "give allowable_tension of the belt's maker")
     assert rows(allowable_tension=200.0)["allowable tension"].fit is Fit.FITS
     assert rows("MXL", width=6.35e-3)["allowable tension"].given == "23.4 N"
-    assert "3.050 mm, 4.830 mm, 6.350 mm" in rows("MXL", width=5.5e-3)["allowable tension"].mend
+    assert "3.05 mm, 4.83 mm, 6.35 mm" in rows("MXL", width=5.5e-3)["allowable tension"].mend
 
 
 def test_a_flat_belt_wants_a_third_of_a_turn():

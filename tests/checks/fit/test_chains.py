@@ -43,7 +43,7 @@ def test_chains_on_sprockets_of_other_numbers(chain, sprocket, expected):
 def test_the_row_says_why_a_number_does_not_match():
     row = rows(Sprocket(teeth=13, size=find_chain("40")), number="41")["number of the driver"]
     assert row.fit is Fit.NEAR_MISS
-    assert "7.366 mm wide, do not enter between plates 6.350 mm apart" in row.text
+    assert "7.366 mm wide, do not enter between plates 6.35 mm apart" in row.text
     assert row.mend == "take a sprocket for number 41"
     high = rows(Sprocket(teeth=13, size=find_chain("40")), number="08B")["number of the driver"]
     assert "a roller of 8.510 mm seats high on a seat for 7.920 mm" in high.text
