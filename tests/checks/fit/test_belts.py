@@ -46,7 +46,7 @@ def test_belts_on_pulleys_of_other_profiles(belt, pulley, expected):
 
 def test_a_near_miss_says_how_far_it_creeps():
     assert matched(PROFILES["XL"], PROFILES["5M"], 8)[1] == "Pitch is off by 1.6 %, 0.64 mm over 8 teeth."
-    assert "0.2880 mm over 9 teeth" in matched(PROFILES["MXL"], PROFILES["2M"], 9)[1]
+    assert "0.288 mm over 9 teeth" in matched(PROFILES["MXL"], PROFILES["2M"], 9)[1]
     row = rows("XL", Pulley(teeth=14, profile=PROFILES["T5"]), 42)["profile of the driver"]
     assert (row.fit, row.mend) == (Fit.NEAR_MISS, "take a pulley for XL")
 
