@@ -21,6 +21,7 @@ class Controller:
     shorted_when_off: bool = False  #: shorted brakes, open coasts
     resistance: float = 0.0  #: two switches and shunt, in each motor's path [ohm]
     undervoltage: float | None = None  #: bus voltage below which it resets [V]
+    pwm_frequency: float | None = None  #: at which it switches; None: not known [Hz]
     overvoltage: float | None = None  #: bus voltage above which it switches off [V]
     restart: float = 0.5  #: time from a reset until it drives again [s]
     position_loop: LoopSettings = field(default_factory=LoopSettings)
@@ -29,6 +30,28 @@ class Controller:
 def duty_out(controller: Controller, asked: float) -> float:
     """Duty that leaves a bridge when one is asked for: none below the least it switches at. [-]"""
     return 0.0 if abs(asked) < controller.minimum_duty else asked
+
+
+def ripple(bus, duty, frequency, inductance):
+    """Peak-to-peak ripple of the winding's current where one leg switches, V d (1 - d)/(f L). [A]"""
+    share = abs(duty)
+    return bus * share * (1.0 - share) / (frequency * inductance)
+
+
+def ripple_rms(current, peak_to_peak):
+    """Root mean square of a current with triangular ripple, sqrt(I^2 + dI^2/12). [A]"""
+    return math.sqrt(current * current + peak_to_peak * peak_to_peak / 12.0)
+
+
+def capacitor_current(current, duty):
+    """What a controller's input capacitor carries so that the line does not, I sqrt(d (1 - d)) rms. [A]"""
+    share = abs(duty)
+    return abs(current) * math.sqrt(share * (1.0 - share))
+
+
+def line_current_without_capacitor(current, duty):
+    """What the line carries where no capacitor takes the pulses, I sqrt(d) rms. [A]"""
+    return abs(current) * math.sqrt(abs(duty))
 
 
 def bus_voltage(open_circuit, source_resistance, supply_current):

@@ -18,6 +18,7 @@ from armsim.checks.assessment import (
     StageRow,
     TripRow,
 )
+from armsim.checks.ripple import worst_ripple
 from armsim.dynamics.run import Energy, Event, Kind, Run
 from armsim.report.battery import battery_json
 from armsim.report.cycles import cycles_json
@@ -204,9 +205,18 @@ def undervoltage_seen(run: Run | None) -> bool | None:
     return run.first(Kind.UNDERVOLTAGE) is not None
 
 
+def _ripple(run: Run | None) -> dict[str, Any]:
+    switching = worst_ripple(run) if run else None
+    return {
+        "ripple_peak_to_peak_a": switching.peak_to_peak if switching else None,
+        "capacitor_rms_a": switching.capacitor if switching else None,
+    }
+
+
 def _supply(assessment: Assessment) -> dict[str, Any]:
     run, energy = assessment.run, assessment.energy
     return {
+        **_ripple(run),
         "bus_voltage_min_v": run.peaks.bus_voltage.value if run else None,
         "bus_voltage_max_v": run.peaks.bus_highest.value if run else None,
         "undervoltage": undervoltage_seen(run),

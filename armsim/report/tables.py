@@ -13,6 +13,7 @@ from armsim.checks.assessment import (
     StageRow,
     Trips,
 )
+from armsim.checks.ripple import worst_ripple
 from armsim.report.battery import charge_rows
 from armsim.report.contract import charge_left, stop_impact, undervoltage_seen
 from armsim.report.cycles import cycle_rows
@@ -81,6 +82,11 @@ def supply_rows(assessment: Assessment) -> list[Row]:
     if seen is not None:
         bus += "; RESETS on undervoltage" if seen else "; no reset on undervoltage"
     rows = [Row("motor current", motor), Row("supply current", supply), Row("lowest bus voltage", bus)]
+    switching = worst_ripple(run)
+    if switching is not None:
+        text = f"up to {show(switching.peak_to_peak, 'current', 3)} from peak to peak in each winding, "
+        text += f"{show(switching.extra_copper, 'share', 2)} more copper loss at most; the controller's capacitor "
+        rows.append(Row("switching ripple", f"{text}carries up to {show(switching.capacitor, 'current', 3)} rms"))
     if energy is not None:
         taken = show(energy.supplied, "battery_energy")
         left = charge_left(run)

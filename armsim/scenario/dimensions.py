@@ -155,6 +155,13 @@ INERTIA = Dimension(
 TIME = Dimension(
     name="a time", vectors=(units.TIME,), offers=("s", "ms", "min", "h"), likely=("s",), shows=(("s", 1.0),)
 )
+FREQUENCY = Dimension(
+    name="a frequency",
+    vectors=(units.FREQUENCY,),
+    offers=("Hz", "kHz"),
+    likely=("kHz",),
+    shows=(("kHz", 1e3), ("Hz", 1.0)),
+)
 CAPACITANCE = Dimension(
     name="a capacitance",
     vectors=(units.CAPACITANCE,),
@@ -270,7 +277,7 @@ TEMPERATURE = Dimension(
 ALL = (
     LENGTH, MASS, FORCE, TORQUE, ANGLE, SPEED, VELOCITY, VOLTAGE, CURRENT, RESISTANCE, INDUCTANCE, INERTIA, TIME,
     CHARGE, POWER, AREA, TORQUE_CONSTANT, BACK_EMF_CONSTANT, VELOCITY_CONSTANT, VISCOUS, TORSION_RATE, SPRING_RATE,
-    CAPACITANCE, LINE_DAMPING, THERMAL_RESISTANCE, HEAT_CAPACITY, TEMPERATURE,
+    CAPACITANCE, FREQUENCY, LINE_DAMPING, THERMAL_RESISTANCE, HEAT_CAPACITY, TEMPERATURE,
 )  # fmt: skip
 
 

@@ -182,6 +182,7 @@ class Controller(Keys):
     when_off: Annotated[str, r.choice("shorted", "open")] = "open"
     bridge_resistance: Resistance = 0.0
     restart_time: Pause = 0.5
+    pwm_frequency: Annotated[float, r.quantity(d.FREQUENCY, above=0.0, usual=(100.0, 2e5))] | None = None
     input_capacitance: Annotated[float, r.quantity(d.CAPACITANCE, above=0.0, usual=(1e-6, 1.0))] | None = None
     position_loop: PositionLoop | None = None
 

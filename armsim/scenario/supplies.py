@@ -110,6 +110,7 @@ def controller(given: schema.Controller, supply: schema.Supply, notes: Notes) ->
         current_limit=given.current_limit,
         supply_current_limit=given.supply_current_limit,
         minimum_duty=given.minimum_duty,
+        pwm_frequency=given.pwm_frequency,
         ramp=given.ramp,
         shorted_when_off=given.when_off == "shorted",
         resistance=given.bridge_resistance,

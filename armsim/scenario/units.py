@@ -106,6 +106,7 @@ _TABLE: tuple[tuple[str, Fraction, Vector, str], ...] = (
     ("krpm", _TURN * 1000 / 60, SPEED, "speed"),
     ("rps", _TURN, SPEED, "speed"),
     ("Hz hertz", Fraction(1), FREQUENCY, "frequency"),
+    ("kHz kilohertz", Fraction(1000), FREQUENCY, "frequency"),
 )
 UNITS = {
     name: Unit(names.split()[0], factor, vector, kind)

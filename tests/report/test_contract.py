@@ -17,7 +17,8 @@ KEYS = {
     "stall_kind stall_cause mends",
     "motion": "speed_peak_deg_per_s tip_speed_peak_m_per_s stop_impact_deg_per_s",
     "current": "motor_peak_a motor_rms_a supply_peak_a supply_rms_a holding_motor_a",
-    "supply": "bus_voltage_min_v bus_voltage_max_v undervoltage energy_taken_wh state_of_charge_end "
+    "supply": "ripple_peak_to_peak_a capacitor_rms_a "
+    "bus_voltage_min_v bus_voltage_max_v undervoltage energy_taken_wh state_of_charge_end "
     "open_circuit_v resistance_at_once_ohm resistance_settled_ohm power_max_w short_circuit_a capacity_ah "
     "charge_per_cycle_ah "
     "cycle_mean_a usable_charge_ah lowest_charge cycles_per_charge bus_voltage_at_lowest_charge_v",
