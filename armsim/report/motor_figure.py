@@ -1,16 +1,19 @@
 """The motor's steady curves, and the path of a run along them."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from armsim.dynamics.run import Run
+from armsim.dynamics.run import Run, Series
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.motor import Motor
 from armsim.report.layout import finish, stack
 from armsim.report.numbers import in_display, show
 from armsim.report.picture import Picture
 from armsim.report.view import kept_cycles, numbers
+
+UNSEEN = 5e-3  #: share of a panel by which points of a path lie apart that does not show [-]
 
 
 def shaft_torque(run: Run) -> np.ndarray:
@@ -37,12 +40,30 @@ def steady_curves(motor: Motor, voltage: float, points: int = 120) -> Curves:
     """Speed, current, output power and efficiency of one motor from no load to stall."""
     stall = voltage / motor.resistance
     current = np.linspace(0.0, stall, points * 4)
-    speed = (voltage - motor.resistance * current) / motor.back_emf_constant
+    dropped = motor.brush_drop * np.clip(current / motor.brush_knee, -1.0, 1.0)
+    speed = (voltage - dropped - motor.resistance * current) / motor.back_emf_constant
     torque = motor.torque_constant * current - motor.coulomb_torque - motor.viscous_drag * speed
     keep = torque >= 0.0
     current, speed, torque = current[keep], speed[keep], torque[keep]
     power = torque * speed
     return Curves(torque, speed, current, power, power / (voltage * current))
+
+
+def reach(values: Series) -> float:
+    """From the lowest known value to the highest, never none."""
+    known = values[np.isfinite(values)]
+    return float(np.ptp(known)) or 1.0 if known.size else 1.0
+
+
+def thinned(across: Series, up: Series) -> tuple[Series, Series]:
+    """A path without the points that lie nearer to the last one kept than would show; gaps stay."""
+    wide, high = (reach(values) for values in (across, up))
+    kept, last = [], (math.inf, math.inf)
+    for k, (x, y) in enumerate(zip((across / wide).tolist(), (up / high).tolist(), strict=True)):
+        if not abs(x - last[0]) + abs(y - last[1]) < UNSEEN:
+            kept.append(k)
+            last = (x, y)
+    return across[kept], up[kept]
 
 
 def motor_curves(run: Run) -> Picture:
@@ -73,7 +94,9 @@ def motor_curves(run: Run) -> Picture:
         first = panel is panels[0]
         panel.curve(steady.torque, line, f"steady at {show(voltage, 'voltage', 3)}" if first else "", gid=gid)
         panel.frame(label, low=0.0)
-        panel.curve(torque, np.where(driven, path, np.nan), "path of this run" if first else "", 2, gid=f"{gid}-path")
+        panel.curve(
+            *thinned(torque, np.where(driven, path, np.nan)), "path of this run" if first else "", 2, gid=f"{gid}-path"
+        )
     finish(panels)
     best = int(np.argmax(steady.power))
     most = f"{show(float(steady.power[best]), 'power')} at {show(float(steady.torque[best]), 'torque')}"

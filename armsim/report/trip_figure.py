@@ -46,7 +46,7 @@ def trips(assessment: Assessment) -> Picture:
     panel.frame("Time (s)", low=math.log10(SOONEST), high=math.log10(LATEST))
     decades(panel, ends)
     finish([panel])
-    return Picture(name="trips", heading="Trip times", text=text_of(device, result), figure=figure)
+    return Picture(name="trips", heading="Trip times", text=text_of(device, result, len(run.cycles) > 1), figure=figure)
 
 
 def drawn(device: Protection, run: Run) -> tuple[np.ndarray, np.ndarray]:
@@ -76,14 +76,17 @@ def marks(low: float, high: float) -> list[float]:
     return [step * 10.0**ten for ten in tens for step in MARKS if low <= math.log10(step * 10.0**ten) <= high]
 
 
-def text_of(device: Protection, result: ProtectionResult) -> str:
+def text_of(device: Protection, result: ProtectionResult, cycles: bool) -> str:
     """What the figure shows."""
     text = f"Time to trip of the {plain(device.kind)} of {show(device.rating, 'current')} against current, from cold: "
     text += "no device of its kind opens before the earliest edge, all have opened by the latest. "
     if device.factor != 1.0:
         text += f"In the warmth around it it is worth {show(device.in_force, 'current', 3)}. "
-    text += "The run's line is its "
-    text += "largest rms current over any stretch of each duration; left of the band nothing opens. "
+    text += "The run's line is its largest rms current over any stretch of each duration; left of the band nothing "
+    text += "opens" + (
+        "." if not cycles else " that is cold: what it has kept of the cycles before moves the band left."
+    )
+    text += " "
     if result.stall_current is None:
         return text.rstrip()
     return f"{text}A stalled motor draws {show(result.stall_current, 'current', 3)} through it."
