@@ -5,13 +5,16 @@ from dataclasses import replace
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import VANISHING, all_driving, cone, respond, speed_regimes, walk
 from armsim.dynamics.buffer import buffer_damping, pressed
+from armsim.dynamics.electrics import circuit
 from armsim.dynamics.field import look
+from armsim.dynamics.guards import torque_scale
 from armsim.dynamics.modes import Contact
 from armsim.dynamics.run import Kind
 from armsim.dynamics.state import ANGLE, SPEED
 from armsim.dynamics.voyage import Situation, Voyage, set_entry, torque_of
 from armsim.parts.arm import stop_travel
 
+ROUNDING = 1e-6  #: of the stalled motors' torque, by which a state from inside a step may miss the edge of the cone
 SLOW_DECAY = 0.01  #: a motion slower than CREEP that would take longer than this to end has died away [s]
 
 
@@ -33,10 +36,18 @@ def leave_rest(voyage: Voyage, situation: Situation) -> Situation:
     machine, mode, state = voyage.machine, situation.mode, situation.state
     edges, torque = cone(machine, float(state[ANGLE])), torque_of(machine, state)
     if torque > edges.rise and mode.contact is not Contact.ABOVE:
-        return break_away(voyage, situation, +1)
+        return situation if returns(machine, situation, torque - edges.rise) else break_away(voyage, situation, +1)
     if torque < edges.sink and mode.contact is not Contact.BELOW:
-        return break_away(voyage, situation, -1)
+        return situation if returns(machine, situation, torque - edges.sink) else break_away(voyage, situation, -1)
     return situation
+
+
+def returns(machine: Machine, situation: Situation, beyond: float) -> bool:
+    """True where a torque lies outside the friction cone by rounding only, and is on its way back into it."""
+    if abs(beyond) > ROUNDING * torque_scale(machine):
+        return False
+    slope = circuit(machine, situation.mode, situation.time, situation.state.tolist()).current_slope
+    return slope * beyond < 0.0
 
 
 def break_away(voyage: Voyage, situation: Situation, sense: int) -> Situation:

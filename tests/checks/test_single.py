@@ -12,7 +12,10 @@ import pytest
 import armsim.checks
 from armsim.checks.assessment import Level
 from armsim.checks.codes import CODES, finding
+from armsim.drivetrain.machine import loaded
 from armsim.dynamics.plan import Follow, Hold, Limits, Plan, PowerCut, Rest, Travel
+from armsim.dynamics.segment import Tolerances
+from armsim.dynamics.trajectory import simulate
 from armsim.parts.bridge import Controller
 from armsim.studies.single import assess_machine, check_machine
 
@@ -177,6 +180,15 @@ def test_findings_come_gravest_first_and_in_plain_ascii():
     for item in found.findings:
         assert (item.text + item.mend + item.where).isascii()
         assert item.text.endswith(".")
+
+
+@pytest.mark.parametrize("factor", [1.470508474576271, 1.494915254237288, 1.5572881355932204])
+def test_a_swing_that_ends_on_the_edge_of_friction_comes_to_rest(factor):
+    """With loose steps the speed comes to zero a hair outside the cone, the current on its way back into it."""
+    heavy = loaded(GUARDED, factor * GUARDED.arm.payload_mass)
+    rough, fine = simulate(heavy, CYCLE, Tolerances(relative=3e-7, absolute=3e-9)), simulate(heavy, CYCLE)
+    assert rough.time[-1] == pytest.approx(fine.time[-1], rel=1e-4)
+    assert rough.angle[-1] == pytest.approx(fine.angle[-1], abs=1e-6)
 
 
 def test_a_hold_that_catches_the_arm_at_speed_says_so_and_one_after_a_profile_does_not():
