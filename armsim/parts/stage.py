@@ -67,16 +67,16 @@ def reverse_of(forward):
     return 2.0 - 1.0 / forward
 
 
-def mesh_product(forward_per_mesh, meshes):
-    """Forward and reverse efficiency of equal meshes in series (an idler makes two), never 2 - 1/product. [-, -]
+def mesh_chain(forwards):
+    """Forward and reverse efficiency of meshes in series, driver first; never 2 - 1/product. [-, -]
 
     A mesh that locks is followed, on the way to the motor, by meshes the motor must drive, so its negative
     efficiency meets 1/eta_f, not another negative one.
     """
-    reverse = reverse_of(forward_per_mesh)
-    others = meshes - 1
-    chained = reverse**others if reverse > 0.0 else forward_per_mesh**-others
-    return forward_per_mesh**meshes, reverse * chained
+    reverse = 1.0
+    for forward in reversed(forwards):
+        reverse *= reverse_of(forward) if reverse > 0.0 else 1.0 / forward
+    return math.prod(forwards), reverse
 
 
 @dataclass(frozen=True, kw_only=True)

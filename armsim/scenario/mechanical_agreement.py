@@ -4,9 +4,11 @@ from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults, below, given
 from armsim.scenario.flexible_agreement import flexible_faults
+from armsim.scenario.gear_agreement import gear_faults
+from armsim.scenario.gear_keys import Bevel, Gears, Planetary, ToothKeys
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
-from armsim.scenario.schema import Arm, Gears, Move, Stage, Travel
+from armsim.scenario.schema import Arm, Move, Stage, Travel
 from armsim.scenario.shaft_stages import shaft_faults
 from armsim.scenario.stage_keys import StageKeys
 from armsim.scenario.stages import pitch_radius
@@ -27,7 +29,7 @@ def stage_faults(stage: Stage, path: Path) -> Faults:
     part = getattr(stage, kind)
     inner: Path = (*path, kind)
     reverse, forward = getattr(part, "reverse_efficiency", None), getattr(part, "efficiency", None)
-    if reverse is not None and forward is not None and not isinstance(part, Gears) and reverse > forward:
+    if reverse is not None and forward is not None and not isinstance(part, Gears | Planetary) and reverse > forward:
         yield (
             (*inner, "reverse_efficiency"),
             Misreading(
@@ -36,19 +38,23 @@ def stage_faults(stage: Stage, path: Path) -> Faults:
                 "driven from the arm a stage loses no less",
             ),
         )
-    if isinstance(part, Gears) and part.module is not None and part.diametral_pitch is not None:
-        yield (*inner, "diametral_pitch"), Misreading("SCN122", "module is given too", "keep one of the two")
     by_length = part.backlash is not None and part.backlash.length is not None
     if by_length and pitch_radius(part) is None:
         yield (*inner, "backlash"), _without_pitch_circle(part)
     yield from flexible_faults(part, inner)
+    if isinstance(part, ToothKeys):
+        yield from gear_faults(part, inner)
     if isinstance(part, Worm):
         yield from worm_faults(part, inner)
     yield from shaft_faults(part, inner, first=path[-1] == 0)
 
 
 def _without_pitch_circle(part: StageKeys) -> Misreading:
-    size = {Gears: "give module too, or ", Worm: "give module or diameter too, or "}.get(type(part), "")
+    size = {
+        Gears: "give module too, or ",
+        Bevel: "give module too, or ",
+        Worm: "give module or diameter too, or ",
+    }.get(type(part), "")
     hint = f"{size}write it as an angle at the output shaft, such as 0.4 deg"
     return Misreading("SCN121", "is a length along a pitch circle of unknown size", hint)
 

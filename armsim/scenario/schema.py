@@ -13,8 +13,9 @@ from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
 from armsim.scenario.battery_keys import Battery
 
-# Pulley and Sprocket are sections too, inside those of belt and chain
+# Pulley, Sprocket and Gear are sections too, inside those of belt, chain and gears
 from armsim.scenario.flexible_keys import Belt, Chain, FlatBelt, Pulley, Sprocket  # noqa: F401
+from armsim.scenario.gear_keys import Bevel, Gear, Gears, Planetary  # noqa: F401
 from armsim.scenario.keys import (
     Along,
     Angle,
@@ -33,7 +34,6 @@ from armsim.scenario.keys import (
     Resistance,
     Rise,
     Small,
-    Teeth,
     Temperature,
     Text,
     Time,
@@ -187,22 +187,6 @@ class Controller(Keys):
     position_loop: PositionLoop | None = None
 
 
-class Gears(StageKeys):
-    """Two gears, with idlers between them or none."""
-
-    example = "gears: {driver: 14, driven: 56, module: 1.25 mm}"
-    driver: Teeth
-    driven: Teeth
-    idlers: list[Teeth] = Field(default_factory=list)
-    module: Small | None = None
-    diametral_pitch: Annotated[float, special.diametral_pitch()] | None = None
-    pressure_angle: Annotated[float, r.quantity(d.ANGLE, least=0.17, most=0.53)] = math.radians(20.0)
-    face_width: Small | None = None
-    efficiency: Part | None = None
-    reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None
-    material: Annotated[str, r.choice("steel", "brass", "aluminium", "plastic")] = "steel"
-
-
 class Gearbox(StageKeys):
     """A bought gearbox by its sheet."""
 
@@ -218,6 +202,8 @@ class Stage(Keys):
 
     example = "- gears: {driver: 14, driven: 56}"
     gears: Gears | None = None
+    bevel: Bevel | None = None
+    planetary: Planetary | None = None
     chain: Chain | None = None
     worm: Worm | None = None
     gearbox: Gearbox | None = None

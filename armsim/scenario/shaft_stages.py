@@ -3,10 +3,12 @@
 from typing import Any
 
 from armsim.parts.chain import ChainDrive, outside_diameter
+from armsim.parts.gear_mesh import centre_distance, tip_radius
+from armsim.parts.gears import GearPath
 from armsim.parts.shaft import Key, SetScrew, Shaft, in_series
 from armsim.parts.stage import Footprint, Hardware, Stage
 from armsim.scenario import dimensions as d
-from armsim.scenario import schema, shaft_keys
+from armsim.scenario import shaft_keys
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults, given
 from armsim.scenario.notes import Note
@@ -40,7 +42,7 @@ def with_shafts(stage: Stage, part: StageKeys, path: str, default: Note, derived
         "input_shaft": first,
         "output_shaft": last,
         "stiffness": stiffness,
-        "footprint": footprint(part, stage.hardware),
+        "footprint": footprint(stage.hardware),
     }
 
 
@@ -100,17 +102,10 @@ def _mm(length: float) -> str:
     return f"{shown(length * 1e3)} mm"
 
 
-def footprint(part: StageKeys, hardware: Hardware | None) -> Footprint | None:
+def footprint(hardware: Hardware | None) -> Footprint | None:
     """Of two gears in touch, or of a chain whose centre distance is given; None where it is not known."""
-    if isinstance(part, schema.Gears):
-        module = part.module if part.module is not None else part.diametral_pitch
-        if module is None or part.idlers:
-            return None
-        return Footprint(
-            centre_distance=module * (part.driver + part.driven) / 2.0,
-            driver_tip=module * (part.driver + 2) / 2.0,
-            driven_tip=module * (part.driven + 2) / 2.0,
-        )
+    if isinstance(hardware, GearPath):
+        return _gears_room(hardware)
     if isinstance(hardware, ChainDrive) and hardware.centre_distance is not None:
         pitch = hardware.size.pitch
         return Footprint(
@@ -119,6 +114,18 @@ def footprint(part: StageKeys, hardware: Hardware | None) -> Footprint | None:
             driven_tip=float(outside_diameter(pitch, hardware.driven.teeth)) / 2.0,
         )
     return None
+
+
+def _gears_room(path: GearPath) -> Footprint | None:
+    (driver, driven, given), *more = path.meshes()
+    centre = given if given is not None else centre_distance(driver, driven)
+    if more or driven.internal or driver.module is None or driven.module is None or centre is None:
+        return None
+    return Footprint(
+        centre_distance=centre,
+        driver_tip=tip_radius(driver) * driver.module,
+        driven_tip=tip_radius(driven) * driven.module,
+    )
 
 
 def shaft_faults(part: StageKeys, path: Path, first: bool) -> Faults:

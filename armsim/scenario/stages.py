@@ -6,19 +6,17 @@ from typing import Any
 
 from armsim.parts.stage import Stage, reverse_of
 from armsim.scenario import flexible_stages as flexible
-from armsim.scenario import schema
+from armsim.scenario import gear_stages, schema
+from armsim.scenario.gear_keys import ToothKeys
 from armsim.scenario.notes import Note
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
 from armsim.scenario.shaft_stages import with_shafts
-from armsim.scenario.stage_common import backlash, common, efficiency
+from armsim.scenario.stage_common import backlash, common
 from armsim.scenario.stage_keys import StageKeys
-from armsim.scenario.tables import density
 from armsim.scenario.validate import Path, dotted
 from armsim.scenario.worm_keys import Worm
 from armsim.scenario.worm_stages import known_size, worm
-
-GEAR_MESH_EFFICIENCY = 0.97
 
 
 def stages(
@@ -50,39 +48,12 @@ def _told_apart(built: list[Stage]) -> tuple[Stage, ...]:
 
 def pitch_radius(part: StageKeys) -> float | None:
     """Pitch radius of a stage's output wheel, None where its size is not given. [m]"""
-    if isinstance(part, schema.Gears):
-        module = part.module if part.module is not None else part.diametral_pitch
-        return None if module is None else module * part.driven / 2.0
+    if isinstance(part, ToothKeys):
+        return gear_stages.pitch_radius(part)
     if isinstance(part, Worm):
         module = known_size(part).module
         return None if module is None else module * part.wheel / 2.0
     return flexible.pitch_radius(part)
-
-
-def _gears(part: schema.Gears, key: str, default: Note, derived: Note) -> Stage:
-    from armsim.parts.gears import gear_stage
-
-    module = part.module if part.module is not None else part.diametral_pitch
-    unknown = part.input_inertia is None or part.output_inertia is None
-    if unknown and (module is None or part.face_width is None):
-        default(f"{key}.inertia", "none: without module and face_width the gears' inertia is not known")
-    return gear_stage(
-        driver=part.driver,
-        driven=part.driven,
-        idlers=tuple(part.idlers),
-        module=module,
-        pressure_angle=part.pressure_angle,
-        face_width=part.face_width,
-        efficiency=efficiency(part.efficiency, GEAR_MESH_EFFICIENCY, key, "a mesh, enclosed and greased", default),
-        reverse=part.reverse_efficiency,
-        density=density(part.material),
-        **common(
-            part,
-            f"gears {'-'.join(str(z) for z in (part.driver, *part.idlers, part.driven))}",
-            pitch_radius(part),
-            1 + len(part.idlers),
-        ),
-    )
 
 
 def _worm(part: Worm, key: str, default: Note, derived: Note) -> Stage:
@@ -115,7 +86,9 @@ def _gearbox(part: schema.Gearbox, key: str, default: Note, derived: Note) -> St
 
 
 _BUILDERS: dict[str, Callable[[Any, str, Note, Note], Stage]] = {
-    "gears": _gears,
+    "gears": gear_stages.gears,
+    "bevel": gear_stages.bevel,
+    "planetary": gear_stages.planetary,
     "chain": flexible.chain,
     "belt": flexible.belt,
     "flat_belt": flexible.flat_belt,

@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 
 from armsim.checks.assessment import Assessment
+from armsim.checks.judged_parts import Fit
 from armsim.checks.lifting import available_torque
 from armsim.dynamics.run import Kind, Run
+from armsim.parts.gears import GearPath
 from armsim.scenario import Scenario, loads
 from armsim.studies.single import assess, check
 
@@ -180,3 +182,33 @@ class TestServoOnATestStand:
     def test_the_arm_of_an_earlier_test_that_stalled_with_the_same_current(self) -> None:
         stall = available_torque(scenario("servo-bench-line").machine, 1.0)
         assert 0.022 <= stall / (0.448 * 9.80665) <= 0.0245
+
+
+class TestGearsFromTwoDrawers:
+    PAIRS = (("16", "1.5 mm", "5.83 % more"), ("32", "0.8 mm", "0.78 % less"), ("20", "1.25 mm", "1.60 % more"))
+
+    @pytest.mark.parametrize(("pitch", "module", "off"), [*PAIRS, ("24", "1 mm", "5.83 % more")])
+    def test_none_of_the_four_mesh_and_by_how_much(self, pitch, module, off) -> None:
+        changes = (("diametral_pitch: 16", f"diametral_pitch: {pitch}"), ("module: 1.5 mm", f"module: {module}"))
+        found = check(scenario("near-miss-gears", *changes)).findings
+        (miss,) = (one for one in found if one.code == "parts-near-miss")
+        share, sense = off.split(" % ")
+        said = miss.text.split("the first has ")[1].split(" % ")
+        assert float(said[0]) == pytest.approx(float(share), abs=0.005)
+        assert said[1].startswith(sense)
+
+    def test_sixteen_to_the_inch_as_a_module_and_the_module_as_a_pitch(self) -> None:
+        stage = scenario("near-miss-gears").machine.stages[0]
+        assert isinstance(stage.hardware, GearPath)
+        inch, metric = (gear.module for gear in stage.hardware.gears)
+        assert inch is not None
+        assert metric is not None
+        assert 1.585e-3 <= inch <= 1.59e-3
+        assert 16.9 <= 25.4e-3 / metric <= 16.97
+
+    def test_one_inch_and_two_inch_stand_an_inch_and_a_half_apart(self) -> None:
+        both = ("module: 1.5 mm", "diametral_pitch: 16")
+        rows = {row.rule: row for row in check(scenario("near-miss-gears", both)).fit}
+        wanted = float(rows["centre distance"].wanted.removesuffix(" mm"))
+        assert 1.4995 <= wanted / 25.4 <= 1.5035
+        assert rows["size of teeth"].fit is Fit.FITS

@@ -1,31 +1,26 @@
 """Gears, idlers, chains and bought gearboxes against worked answers."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
+from armsim.parts.gear_mesh import Gear, Material
 from armsim.parts.gearbox import gearbox_stage
-from armsim.parts.gears import gear_stage
+from armsim.parts.gears import GearPath, ToothSeries, gear_stage
 from armsim.parts.stage import disc_inertia
 from tests.parts.rounded import six_digits
 
-STEEL = 7850.0
+STEEL = Material(name="steel", density=7850.0)
+SERIES = ToothSeries(modules=(), second=(), pitches=(), title="none")
 
 
-def gears(driver, driven, idlers=(), *, efficiency=0.97, module=None, width=None, **others):
-    return gear_stage(
-        driver=driver,
-        driven=driven,
-        idlers=idlers,
-        module=module,
-        pressure_angle=math.radians(20.0),
-        face_width=width,
-        efficiency=efficiency,
-        reverse=others.pop("reverse", None),
-        density=STEEL,
-        name="gears",
-        **others,
-    )
+def gears(driver, driven, idlers=(), *, efficiency=0.97, module=None, width=None, internal=False, **others):
+    made = [Gear(teeth=z, module=module, face_width=width, material=STEEL) for z in (driver, *idlers, driven)]
+    made[-1] = replace(made[-1], internal=internal)
+    path = GearPath(gears=tuple(made), series=SERIES)
+    losses = (efficiency,) * (len(made) - 1)
+    return gear_stage(path=path, efficiencies=losses, reverse=others.pop("reverse", None), name="gears", **others)
 
 
 def product(values):
@@ -106,7 +101,7 @@ def test_inertia_of_a_gear_train_seen_at_the_motor():
 
 def test_an_idler_counts_at_the_input_by_its_own_speed():
     bare, with_idler = gears(20, 60, module=1e-3, width=8e-3), gears(20, 60, (40,), module=1e-3, width=8e-3)
-    extra = disc_inertia(STEEL, 8e-3, 40e-3) / 4.0  # it turns at half the driver's speed
+    extra = disc_inertia(7850.0, 8e-3, 40e-3) / 4.0  # it turns at half the driver's speed
     assert with_idler.input_inertia - bare.input_inertia == pytest.approx(extra, rel=1e-12)
     assert with_idler.output_inertia == bare.output_inertia
 

@@ -10,7 +10,8 @@ from armsim.dynamics.plan import Follow, Hold, Limits, Plan, Rest, Travel
 from armsim.parts.bridge import Controller
 from armsim.parts.chain import ChainDrive, Sprocket, chain_stage
 from armsim.parts.counterbalance import TorsionSpring
-from armsim.parts.gears import gear_stage
+from armsim.parts.gear_mesh import Gear, Material
+from armsim.parts.gears import GearPath, ToothSeries, gear_stage
 from armsim.parts.motor import Heat
 from armsim.parts.protection import Edge, Protection
 from armsim.scenario.chain_numbers import find_chain
@@ -40,12 +41,20 @@ def breaker(rating: float = 30.0, **more: object) -> Protection:
     )
 
 
+def pair(driver: int, driven: int, module: float, width: float) -> GearPath:
+    """Two spur gears of which little more than their size is known."""
+    metal = Material(name="steel", density=7850.0)
+    series = ToothSeries(modules=(1.25e-3, 1.5e-3), second=(), pitches=(20.0,), title="two sizes")
+    shifts = {driver: 0.3, driven: 0.0}  # so small a pinion would be undercut
+    gears = [Gear(teeth=z, module=module, face_width=width, material=metal, profile_shift=x) for z, x in shifts.items()]
+    return GearPath(gears=tuple(gears), series=series)
+
+
 def stages(teeth: int = 56):
     """Two gear pairs and a chain."""
-    gears = {"pressure_angle": math.radians(20.0), "efficiency": 0.96, "reverse": None, "density": 7850.0}
     return (
-        gear_stage(driver=14, driven=teeth, module=1.25e-3, face_width=12e-3, name="first pair", **gears),
-        gear_stage(driver=12, driven=54, module=1.5e-3, face_width=15e-3, name="second pair", **gears),
+        gear_stage(path=pair(14, teeth, 1.25e-3, 12e-3), efficiencies=(0.96,), reverse=None, name="first pair"),
+        gear_stage(path=pair(12, 54, 1.5e-3, 15e-3), efficiencies=(0.96,), reverse=None, name="second pair"),
         chain_stage(
             ChainDrive(
                 size=find_chain("40"), driver=Sprocket(teeth=13), driven=Sprocket(teeth=44), centre_distance=0.31

@@ -8,6 +8,7 @@ from typing import Any
 
 from armsim.checks.assessment import Finding, Level
 from armsim.checks.codes import finding
+from armsim.checks.fit import bevel, gears, planetary
 from armsim.checks.fit.belts import belt_fit, flat_belt_fit
 from armsim.checks.fit.chains import chain_fit
 from armsim.checks.fit.shafts import judge_shafts
@@ -15,8 +16,11 @@ from armsim.checks.fit.worms import judge_worm
 from armsim.checks.judged_parts import Fit, FitRow
 from armsim.drivetrain.machine import Machine
 from armsim.parts.belt import BeltDrive
+from armsim.parts.bevel import BevelPair
 from armsim.parts.chain import ChainDrive
 from armsim.parts.flat_belt import FlatBeltDrive
+from armsim.parts.gears import GearPath
+from armsim.parts.planetary import PlanetarySet
 from armsim.parts.stage import Hardware, Stage
 from armsim.parts.worm_pair import WormPair
 
@@ -24,6 +28,9 @@ Rules = Callable[[Stage, Any], Iterator[FitRow]]
 
 #: rules by kind of hardware
 RULES: dict[type[Hardware], Rules] = {
+    GearPath: gears.path_rows,
+    PlanetarySet: planetary.set_rows,
+    BevelPair: bevel.pair_rows,
     WormPair: judge_worm,
     ChainDrive: chain_fit,
     BeltDrive: belt_fit,

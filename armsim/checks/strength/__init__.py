@@ -12,13 +12,17 @@ from armsim.checks.codes import finding
 from armsim.checks.judged_parts import Loads, StrengthRow
 from armsim.checks.phrases import number
 from armsim.checks.shocks import NAMES
+from armsim.checks.strength import gears
 from armsim.checks.strength.flexible import belt_strength, chain_strength, flat_belt_strength
 from armsim.checks.strength.shafts import shaft_strength
 from armsim.checks.strength.worms import worm_strength
 from armsim.drivetrain.machine import Machine
 from armsim.parts.belt import BeltDrive
+from armsim.parts.bevel import BevelPair
 from armsim.parts.chain import ChainDrive
 from armsim.parts.flat_belt import FlatBeltDrive
+from armsim.parts.gears import GearPath
+from armsim.parts.planetary import PlanetarySet
 from armsim.parts.stage import Hardware, Stage
 from armsim.parts.worm_pair import WormPair
 
@@ -26,6 +30,9 @@ Rules = Callable[[Stage, Any, Loads], Iterator[StrengthRow]]
 
 #: checks by kind of hardware
 RULES: dict[type[Hardware], Rules] = {
+    GearPath: gears.path_rows,
+    PlanetarySet: gears.set_rows,
+    BevelPair: gears.pair_rows,
     WormPair: worm_strength,
     ChainDrive: chain_strength,
     BeltDrive: belt_strength,
