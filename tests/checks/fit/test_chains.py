@@ -46,7 +46,7 @@ def test_the_row_says_why_a_number_does_not_match():
     assert "7.366 mm wide, do not enter between plates 6.35 mm apart" in row.text
     assert row.mend == "take a sprocket for number 41"
     high = rows(Sprocket(teeth=13, size=find_chain("40")), number="08B")["number of the driver"]
-    assert "a roller of 8.510 mm seats high on a seat for 7.920 mm" in high.text
+    assert "a roller of 8.51 mm seats high on a seat for 7.92 mm" in high.text
     assert "5.8 %" in matched(find_chain("25"), find_chain("04B"), 20)[1]
 
 
