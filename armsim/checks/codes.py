@@ -77,6 +77,7 @@ CODES = {
     "parts-near-miss": "parts that look alike and do not go together",
     "parts-doubtful": "parts that go together only in some makes, or badly",
     "part-too-weak": "a part fails a first-pass strength check",
+    "part-wears-out": "a part passes its limit of wear or fatigue: it does not break at once, and does not last",
     "part-near-its-limit": "a part passes a first-pass strength check with little to spare",
     # trust
     "energy-open": "the energy account of the run does not close",

@@ -50,6 +50,7 @@ class StrengthRow:
     dimension: str  #: of both: stress, force, torque
     source: str  #: of the rule and the allowable, and where it stops to hold
     mend: str = ""
+    lasting: bool = False  #: a limit of wear or fatigue: beyond it the part does not last, within it does not break
 
     @property
     def safety(self) -> float:

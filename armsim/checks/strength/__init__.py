@@ -89,8 +89,10 @@ def strength_findings(rows: Sequence[StrengthRow]) -> Iterator[Finding]:
     for row in worst.values():
         if row.safety >= SLIM:
             continue
-        level = Level.ERROR if row.safety < WEAK and row.case in WORKING else Level.WARNING
-        code = "part-too-weak" if row.safety < WEAK else "part-near-its-limit"
+        breaks = row.safety < WEAK and row.case in WORKING and not row.lasting
+        weak = "part-wears-out" if row.lasting else "part-too-weak"
+        code = weak if row.safety < WEAK else "part-near-its-limit"
+        level = Level.ERROR if breaks else Level.WARNING
         text = f"{row.stage}, {row.check} of the {row.part} {NAMES.get(row.case, 'in a steady lift')}: safety "
         text += f"{number(row.safety)} against {row.source}."
         yield finding(level, code, f"transmission: {row.stage}", text, row.mend)

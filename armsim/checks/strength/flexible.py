@@ -29,10 +29,10 @@ def chain_strength(stage: Stage, drive: ChainDrive, loads: Loads) -> Iterator[St
         return
     pull *= drive.service_factor
     source = f"a seventh of the minimum breaking load ({size.standard}{of_link}; 7 to 10 by habit)"
-    yield _row(stage, loads, "chain", "tension", pull, breaking / BREAKING_SAFETY, source, mend)
+    yield _row(stage, loads, "chain", "tension", pull, breaking / BREAKING_SAFETY, source, mend, lasting=True)
     if size.fatigue_limit is not None:
         source = f"the published allowable load{of_link} (10 million cycles){_rating(drive, loads)}"
-        yield _row(stage, loads, "chain", "fatigue", pull, size.fatigue_limit * link, source, mend)
+        yield _row(stage, loads, "chain", "fatigue", pull, size.fatigue_limit * link, source, mend, lasting=True)
 
 
 def _rating(drive: ChainDrive, loads: Loads) -> str:
@@ -82,9 +82,17 @@ def flat_belt_strength(stage: Stage, drive: FlatBeltDrive, loads: Loads) -> Iter
 
 
 def _row(
-    stage: Stage, loads: Loads, part: str, check: str, load: float, allowable: float, source: str, mend: str
+    stage: Stage,
+    loads: Loads,
+    part: str,
+    check: str,
+    load: float,
+    allowable: float,
+    source: str,
+    mend: str,
+    lasting: bool = False,
 ) -> StrengthRow:
     return StrengthRow(
         stage=stage.name, part=part, check=check, case=loads.case, load=load, allowable=allowable,
-        dimension="force", source=source, mend=mend,
+        dimension="force", source=source, mend=mend, lasting=lasting,
     )  # fmt: skip

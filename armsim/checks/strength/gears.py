@@ -132,5 +132,5 @@ def contact_rows(load: MeshLoad, part: str, first: Gear, second: Gear) -> Iterat
         stage=load.stage, part=part, check="contact pressure", case=load.case, load=pressure,
         allowable=weaker.material.contact, dimension="stress",
         source=f"{HERTZ}{weaker.material.name}; it grows with the root of the load",
-        mend="harder flanks or larger gears" if pressure > weaker.material.contact else "",
+        lasting=True, mend="harder flanks or larger gears" if pressure > weaker.material.contact else "",
     )  # fmt: skip

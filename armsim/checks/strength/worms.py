@@ -49,6 +49,7 @@ def _lasting(
             dimension="force",
             source=f"Buckingham's wear limit, {pair.worm_material} on lubricated {pair.wheel_material}: for running "
             "on and on, a pair seldom used lasts above it",
+            lasting=True,
             mend="a hardened-steel worm" if pair.worm_material == "steel" else "a wider or larger wheel",
         )
     if pair.worm_material != "hardened-steel" or "bronze" not in pair.wheel_material:
@@ -69,5 +70,6 @@ def _lasting(
         allowable=used,
         dimension="force",
         source=f"ANSI/AGMA 6034-B92 at {number(sliding)} m/s of sliding{other}; small worms lie below its scope",
+        lasting=True,
         mend="a wider or larger wheel",
     )
