@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 TEXT_WIDTH = 112  #: where sentences are wrapped
 MOST_EVENTS = 9
-MOST_NOTES = 1  #: after a run, whose report has all of them
+MOST_WARNINGS, MOST_NOTES = 7, 1  #: after a run, whose report has all of them
 ORDER = (Level.ERROR, Level.WARNING, Level.NOTE)
 
 
@@ -41,7 +41,7 @@ def summary(scenario: "Scenario", assessment: Assessment) -> str:
         _requirements(assessment.requirements),
         _numbers(assessment),
         _events(assessment.run) if assessment.run else "",
-        _findings(scenario, assessment.findings, MOST_NOTES),
+        _findings(scenario, assessment.findings, MOST_WARNINGS, MOST_NOTES),
     ]
     return "\n\n".join(block for block in blocks if block)
 
@@ -56,7 +56,7 @@ def check_summary(scenario: "Scenario", assessment: Assessment) -> str:
         _block("At rest", aligned([*static_rows(assessment), *map(stall_row, assessment.protection)], indent=2)),
         _block("Shafts, lifting steadily at the worst angle", _columns(shaft_cells(transmission.shafts))),
         _block("Stages", _columns(stage_cells(transmission.stages))) if transmission.stages else "",
-        _findings(scenario, assessment.findings, len(assessment.findings)),
+        _findings(scenario, assessment.findings, len(assessment.findings), len(assessment.findings)),
     ]
     return "\n\n".join(block for block in blocks if block)
 
@@ -119,7 +119,7 @@ def _events(run: Run) -> str:
     return _block(f"What happened, {kept}" if kept else "What happened", "\n".join(lines))
 
 
-def _findings(scenario: "Scenario", findings: Iterable[Finding], most_notes: int) -> str:
+def _findings(scenario: "Scenario", findings: Iterable[Finding], most_warnings: int, most_notes: int) -> str:
     ranked = sorted(findings, key=lambda f: ORDER.index(f.level))
     notes = [f for f in ranked if f.level is Level.NOTE]
     errors = [f for f in ranked if f.level is Level.ERROR]
@@ -135,7 +135,10 @@ def _findings(scenario: "Scenario", findings: Iterable[Finding], most_notes: int
 
     lines = told(errors)
     lines += [_sentence("warning", f"{w.key}: {w.text}", w.hint) for w in scenario.warnings]
-    lines += told([*warnings, *notes[:most_notes]])
+    lines += told(warnings[:most_warnings])
+    if len(warnings) > most_warnings:
+        lines.append(f"  warning  ... and {len(warnings) - most_warnings} more in the report")
+    lines += told(notes[:most_notes])
     if len(notes) > most_notes:
         lines.append(f"  note     ... and {len(notes) - most_notes} more in the report")
     return _block("Findings", "\n".join(lines))

@@ -9,7 +9,7 @@ import pytest
 from armsim.dynamics.run import Kind
 from armsim.dynamics.trajectory import simulate
 from armsim.report.drawing import house_style
-from armsim.report.motor_figure import motor_curves
+from armsim.report.motor_figure import motor_curves, thinned
 from armsim.report.time_figures import currents, motion, temperatures
 from armsim.report.view import first_samples, kept_cycles, numbers, passes_over, view_of
 from tests.report import sample
@@ -95,7 +95,21 @@ def test_a_cycle_given_up_is_not_told_as_the_last_of_those_asked_for(many):
     assert view_of(lost).title_end == ", cycle 200, the last begun"
 
 
-def test_the_motor_path_has_no_line_across_cycles_left_out(many):
+def test_a_path_loses_only_points_that_do_not_show():
+    across = np.concatenate([np.linspace(0.0, 1.0, 5001), [np.nan], np.linspace(2.0, 3.0, 5001)])
+    up = across**2
+    fewer, higher = thinned(across, up)
+    assert 100 < fewer.size < 1500
+    assert np.isnan(fewer).sum() == 1
+    assert (fewer[0], higher[0]) == (0.0, 0.0)
+    known = np.isfinite(fewer)
+    # every point left out lies near one kept
+    apart = np.abs(across[:, None] - fewer[None, known]).min(axis=1)
+    assert np.nanmax(apart) < 3.0 * 6e-3
+
+
+def test_the_motor_path_has_no_line_across_cycles_left_out(many, monkeypatch):
+    monkeypatch.setattr("armsim.report.motor_figure.thinned", lambda across, up: (across, up))
     with house_style():
         picture = motor_curves(many)
     (path,) = (line for line in picture.figure.axes[0].lines if line.get_gid() == "speed-path")
