@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 TEXT_WIDTH = 112  #: where sentences are wrapped
 MOST_EVENTS = 9
-MOST_WARNINGS, MOST_NOTES = 7, 1  #: after a run, whose report has all of them
+MOST_WARNINGS, MOST_NOTES = 5, 1  #: after a run, whose report has all of them
 ORDER = (Level.ERROR, Level.WARNING, Level.NOTE)
 
 
