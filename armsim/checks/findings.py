@@ -49,8 +49,6 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
         yield from cycle_findings(assessment, run)
         yield from motion_findings(machine, run)
         yield from fall_findings(assessment)
-    yield from fit_findings(assessment.fit)
-    yield from strength_findings(assessment.strength)
     yield from battery_findings(machine, plan, assessment)
     yield from wire_findings(machine)
     yield from warm_findings(assessment.wiring)
@@ -65,6 +63,8 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
         yield from local_findings(machine, plan, run)
     yield from class_findings(machine)
     yield from _unjudged(assessment)
+    yield from fit_findings(assessment.fit)
+    yield from strength_findings(assessment.strength)
 
 
 def _unjudged(assessment: Assessment) -> Iterator[Finding]:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 TEXT_WIDTH = 112  #: where sentences are wrapped
 MOST_EVENTS = 9
-MOST_WARNINGS, MOST_NOTES = 5, 1  #: after a run, whose report has all of them
+MOST_WARNINGS, MOST_NOTES = 4, 1  #: after a run, whose report has all of them
 ORDER = (Level.ERROR, Level.WARNING, Level.NOTE)
 
 
@@ -135,12 +135,11 @@ def _findings(scenario: "Scenario", findings: Iterable[Finding], most_warnings: 
 
     lines = told(errors)
     lines += [_sentence("warning", f"{w.key}: {w.text}", w.hint) for w in scenario.warnings]
-    lines += told(warnings[:most_warnings])
-    if len(warnings) > most_warnings:
-        lines.append(f"  warning  ... and {len(warnings) - most_warnings} more in the report")
-    lines += told(notes[:most_notes])
-    if len(notes) > most_notes:
-        lines.append(f"  note     ... and {len(notes) - most_notes} more in the report")
+    lines += told([*warnings[:most_warnings], *notes[:most_notes]])
+    left = [(len(warnings) - most_warnings, "warning"), (len(notes) - most_notes, "note")]
+    more = [f"{count} {word}{'s' if count > 1 else ''}" for count, word in left if count > 0]
+    if more:
+        lines.append(f"  ... and {' and '.join(more)} more in the report")
     return _block("Findings", "\n".join(lines))
 
 

@@ -57,4 +57,4 @@ def fit_findings(rows: tuple[FitRow, ...]) -> Iterator[Finding]:
         level = _LEVELS.get(row.fit)
         if level is not None:
             text = f"{row.stage}, {row.rule}: {row.given}; wanted {row.wanted}. {row.text}".strip()
-            yield finding(level, _CODES[row.fit], f"transmission: {row.stage}", text, row.mend)
+            yield finding(level, _CODES[row.fit], "transmission", text, row.mend)

@@ -92,10 +92,10 @@ def strength_findings(rows: Sequence[StrengthRow]) -> Iterator[Finding]:
         breaks = row.safety < WEAK and row.case in WORKING and not row.lasting
         weak = "part-wears-out" if row.lasting else "part-too-weak"
         code = weak if row.safety < WEAK else "part-near-its-limit"
-        level = Level.ERROR if breaks else Level.WARNING
+        level = Level.ERROR if breaks else Level.WARNING if row.safety < WEAK else Level.NOTE
         text = f"{row.stage}, {row.check} of the {row.part} {NAMES.get(row.case, 'in a steady lift')}: safety "
         text += f"{number(row.safety)} against {row.source}."
-        yield finding(level, code, f"transmission: {row.stage}", text, row.mend)
+        yield finding(level, code, "transmission", text, row.mend)
 
 
 def _gravity(row: StrengthRow) -> tuple[bool, float]:

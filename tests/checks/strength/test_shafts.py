@@ -75,7 +75,7 @@ def test_a_shaft_that_fails_at_work_is_an_error_however_much_worse_a_stall_is():
 
     assert levels(25e6) == [("error", "part-too-weak")]
     assert levels(26e6) == [("warning", "part-too-weak")]
-    assert levels(110e6) == [("warning", "part-near-its-limit")]
+    assert levels(110e6) == [("note", "part-near-its-limit")]
     assert levels(160e6) == []
 
 
