@@ -36,12 +36,13 @@ ORDER = (Level.ERROR, Level.WARNING, Level.NOTE)
 
 def summary(scenario: "Scenario", assessment: Assessment) -> str:
     """The text of a finished run."""
+    failed = any(found.level is Level.ERROR for found in assessment.findings)  # notes then stand in the report alone
     blocks = [
         _head(scenario, assessment),
         _requirements(assessment.requirements),
         _numbers(assessment),
         _events(assessment.run) if assessment.run else "",
-        _findings(scenario, assessment.findings, MOST_WARNINGS, MOST_NOTES),
+        _findings(scenario, assessment.findings, MOST_WARNINGS, 0 if failed else MOST_NOTES),
     ]
     return "\n\n".join(block for block in blocks if block)
 
