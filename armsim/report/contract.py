@@ -20,6 +20,7 @@ from armsim.checks.assessment import (
 )
 from armsim.checks.ripple import worst_ripple
 from armsim.dynamics.run import Energy, Event, Kind, Run
+from armsim.report import parts
 from armsim.report.battery import battery_json
 from armsim.report.cycles import cycles_json
 from armsim.report.duty import duty_json, heat_json
@@ -283,6 +284,7 @@ def _transmission(assessment: Assessment) -> dict[str, Any]:
         "rotor_share": t.rotor_share,
         "shafts": [_shaft(s) for s in t.shafts],
         "stages": [_stage(s) for s in t.stages],
+        **parts.contract(assessment),
     }
 
 

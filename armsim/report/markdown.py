@@ -16,6 +16,7 @@ from armsim.report.loop import loop_section
 from armsim.report.marking import alternative, bullets, code, escape, paragraphs, prose, table
 from armsim.report.numbers import figure, show
 from armsim.report.operating import operating_table
+from armsim.report.parts import parts_sections
 from armsim.report.picture import Picture
 from armsim.report.rows import Row
 from armsim.report.shocks import shock_cells, shock_text
@@ -170,6 +171,7 @@ def _drivetrain(assessment: Assessment) -> list[str]:
             parts.append("Geometry:")
             parts.append("\n".join(f"- {prose(name)}: {prose(text)}" for name, text in details))
         parts += [prose(shock_text(assessment.shocks)), _cells(shock_cells(assessment.shocks))]
+        parts += parts_sections(assessment)
     return parts
 
 

@@ -31,6 +31,7 @@ DISPLAY = {
     "length": Display(unit="mm", scale=1e-3),
     "mass": Display(unit="kg"),
     "force": Display(unit="N"),
+    "stress": Display(unit="MPa", scale=1e6),
     "torque": Display(unit="N*m"),
     "inertia": Display(unit="kg*m2"),
     "power": Display(unit="W"),

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TextIO
 from armsim.checks.assessment import Assessment, Finding, Level, Requirement
 from armsim.dynamics.run import Event, Run
 from armsim.report.numbers import figure, one_line, show
+from armsim.report.parts import fit_cells, play_text, strength_cells
 from armsim.report.rows import aligned
 from armsim.report.tables import (
     number_rows,
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
 TEXT_WIDTH = 112  #: where sentences are wrapped
 MOST_EVENTS = 9
+MOST_WEAK = 5  #: checks of strength that a check of the scenario prints
 MOST_WARNINGS, MOST_NOTES = 4, 1  #: after a run, whose report has all of them
 ORDER = (Level.ERROR, Level.WARNING, Level.NOTE)
 
@@ -57,9 +59,26 @@ def check_summary(scenario: "Scenario", assessment: Assessment) -> str:
         _block("At rest", aligned([*static_rows(assessment), *map(stall_row, assessment.protection)], indent=2)),
         _block("Shafts, lifting steadily at the worst angle", _columns(shaft_cells(transmission.shafts))),
         _block("Stages", _columns(stage_cells(transmission.stages))) if transmission.stages else "",
+        _parts(assessment),
         _findings(scenario, assessment.findings, len(assessment.findings), len(assessment.findings)),
     ]
     return "\n\n".join(block for block in blocks if block)
+
+
+def _parts(assessment: Assessment) -> str:
+    """What does not fit, the weakest parts, and the play."""
+    misfits, weak = fit_cells(assessment.fit), strength_cells(assessment.strength)
+    lines = []
+    if assessment.fit:
+        lines.append(
+            _columns(misfits, len(misfits[0])) if len(misfits) > 1 else "  every rule that could be judged is kept"
+        )
+    if assessment.strength:
+        lines += ["", _columns(weak[: MOST_WEAK + 1], 4)]
+    if assessment.play is not None:
+        told = textwrap.fill(play_text(assessment.play), TEXT_WIDTH, initial_indent="  ", subsequent_indent="  ")
+        lines += ["", told]
+    return _block("Fit, strength and play", "\n".join(lines)) if lines else ""
 
 
 def _head(scenario: "Scenario", assessment: Assessment) -> str:
@@ -71,13 +90,13 @@ def _block(title: str, body: str) -> str:
     return f"{title}\n{body}" if body else ""
 
 
-def _columns(rows: Sequence[Sequence[str]]) -> str:
-    """Cells in columns, the first left, the others right aligned."""
+def _columns(rows: Sequence[Sequence[str]], words: int = 1) -> str:
+    """Cells in columns, the first ones, of words, left aligned, the others right."""
     widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
     lines = []
     for row in rows:
         first, *others = (
-            cell.ljust(width) if k == 0 else cell.rjust(width)
+            cell.ljust(width) if k < words else cell.rjust(width)
             for k, (cell, width) in enumerate(zip(row, widths, strict=True))
         )
         lines.append("  " + "   ".join([first, *others]).rstrip())

@@ -28,7 +28,7 @@ from armsim.checks.requirements import WishLike, judge, measured, overall
 from armsim.checks.shocks import judge_shocks
 from armsim.checks.stalls import stall_cause, travel_outcomes
 from armsim.checks.stays import stays
-from armsim.checks.strength import judge_strength
+from armsim.checks.strength import judge_strength, working_safety
 from armsim.checks.transmission import judge_transmission
 from armsim.checks.wire_heat import judge_wiring
 from armsim.drivetrain.machine import Machine, loaded
@@ -95,6 +95,8 @@ def _assemble(
     put_to = None if run is None else duty_of(run, plan)
     cuts = [fall.run for fall in (holding.coasting, holding.shorted) if fall is not None and fall.run is not None]
     shocks = judge_shocks(machine, duty, transmission.stages, run, cuts)
+    strength = judge_strength(machine, transmission.stages, shocks)
+    safe = tuple(replace(row, safety_factor=working_safety(strength, row.name)) for row in transmission.stages)
     assessment = Assessment(
         verdict=overall(requirements, arrives),
         headline=headline,
@@ -102,10 +104,10 @@ def _assemble(
         lift=lift,
         holding=holding,
         protection=protection,
-        transmission=transmission,
+        transmission=replace(transmission, stages=safe),
         shocks=shocks,
         fit=judge_fit(machine),
-        strength=judge_strength(machine, transmission.stages, shocks),
+        strength=strength,
         play=judge_play(machine, transmission.stages, shocks.stages),
         curves=torque_curves(machine, plan),
         findings=(),

@@ -79,6 +79,11 @@ def loads_of(stage: Stage, row: StageRow, blows: StageShocks) -> Iterator[Loads]
             yield Loads(case=case, output_torque=blow.torque, driver_torque=driver)
 
 
+def working_safety(rows: Sequence[StrengthRow], stage: str) -> float | None:
+    """Least safety of a stage as the machine is meant to be used; None where nothing of it is checked. [-]"""
+    return min((row.safety for row in rows if row.stage == stage and row.case in WORKING), default=None)
+
+
 def strength_findings(rows: Sequence[StrengthRow]) -> Iterator[Finding]:
     """For each part the gravest check it fails, or comes near to failing."""
     worst: dict[tuple[str, str, str], StrengthRow] = {}
