@@ -165,7 +165,7 @@ def _rises(machine: Machine, low: float, high: float) -> Iterator[Finding]:
 def rises_unpowered(machine: Machine, angle: float) -> bool:
     """True where the arm, at rest and unpowered, leaves its angle [rad] towards where it stands higher."""
     edges = cone(machine, angle)
-    return edges.rise < 0.0 if math.cos(angle) >= 0.0 else edges.sink > 0.0
+    return edges.rise < 0.0 if machine.arm.rises_upward(angle) else edges.sink > 0.0
 
 
 def _doubtful(machine: Machine, low: float, high: float) -> list[float]:

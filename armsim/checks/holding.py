@@ -15,7 +15,7 @@ from armsim.drivetrain.train import arm_torque_overhauling, cone
 from armsim.dynamics.plan import Plan
 from armsim.dynamics.run import Event, Kind, Run
 from armsim.dynamics.steering import holding_current
-from armsim.parts.arm import load_torque
+from armsim.parts.arm import Arm, load_torque
 
 SETTLING = math.radians(5.0)  #: an arm caught by friction within this drop counts as held
 LEVEL = 1e-6  #: change of sin(angle) that is neither up nor down: a swing without friction ends as high as it began
@@ -101,12 +101,14 @@ def _sinking_payload(machine: Machine, angle: float, most: float) -> float:
 def _sinking(machine: Machine, angle: float) -> float:
     """Torque of the motor that it takes to keep the arm from sinking, negative where friction does it. [N*m]"""
     edges = cone(machine, angle)
-    return edges.sink if math.cos(angle) >= 0.0 else -edges.rise  # beyond the vertical it sinks to the other side
+    return (
+        edges.sink if machine.arm.rises_upward(angle) else -edges.rise
+    )  # beyond the vertical it sinks to the other side
 
 
 def _loaded(machine: Machine, mass: float) -> Machine:
     arm = machine.arm
-    if arm.payload_mass == 0.0 and arm.payload_at == 0.0:
+    if isinstance(arm, Arm) and arm.payload_mass == 0.0 and arm.payload_at == 0.0:
         machine = replace(machine, arm=replace(arm, payload_at=arm.length))
     return loaded(machine, mass)
 
@@ -127,8 +129,8 @@ def fall_of_run(run: Run, cut_time: float | None = None) -> Fall:
     pull = math.copysign(1.0, float(load_torque(arm, start)))
     drop = pull * (start - end)
     caught = float(run.speed[-1]) == 0.0 and cone(run.machine, end).holds(0.0)
-    holds = not hits and caught and drop < SETTLING
-    higher = math.sin(end) - math.sin(start) > LEVEL
+    holds = not hits and caught and drop < SETTLING * arm.small
+    higher = arm.height(end) - arm.height(start) > LEVEL
     return Fall(
         at=start,
         holds=holds,

@@ -80,8 +80,7 @@ def turning_points(machine: Machine, low: float, high: float) -> list[float]:
     """Both ends of a range of angles, and where the load torque peaks between them. [rad]"""
     if machine.arm.counterbalances:
         return sorted({low, high, *_peaks(machine, low, high)})
-    inside = range(math.ceil(low / math.pi), math.floor(high / math.pi) + 1)
-    return sorted({low, high, *(k * math.pi for k in inside)})
+    return sorted({low, high, *machine.arm.load_peaks(low, high)})
 
 
 def _peaks(machine: Machine, low: float, high: float) -> Iterator[float]:

@@ -134,7 +134,7 @@ def impacts(runs: Sequence[Run]) -> Iterator[tuple[str, float | None]]:
         machine = one.machine
         stiffness, inertias = train_stiffness(machine), reflected_inertias(machine)
         for event in one.events:
-            if event.kind is Kind.STOP_HIT and machine.arm.stop.rigid and abs(event.speed) > GENTLE:
+            if event.kind is Kind.STOP_HIT and machine.arm.stop.rigid and abs(event.speed) > GENTLE * machine.arm.small:
                 # the arm is stopped, the motor runs on
                 torque = (
                     None

@@ -7,16 +7,23 @@ from functools import cached_property
 from armsim.parts.arm import Arm, with_payload
 from armsim.parts.battery import Battery
 from armsim.parts.bridge import Controller
+from armsim.parts.carriage import Carriage
 from armsim.parts.motor import Motor
 from armsim.parts.outlet import Outlet
 from armsim.parts.protection import Protection
 from armsim.parts.stage import Stage
 from armsim.parts.wiring import Run
 
+Load = Arm | Carriage
+
 
 @dataclass(frozen=True, kw_only=True)
 class Machine:
-    """Motor, supply, controller, transmission and arm; shafts count from the motor's (0) to the arm's."""
+    """Motor, supply, controller, transmission and arm; shafts count from the motor's (0) to the arm's.
+
+    A carriage may stand in the arm's place: its coordinate is then a length, and wherever an arm has rad, N*m and
+    kg*m2 it has m, N and kg.
+    """
 
     motor: Motor
     battery: Battery  #: or the voltage and inner resistance of a bench supply
@@ -27,7 +34,7 @@ class Machine:
     protection: tuple[Protection, ...] = ()
     controller: Controller = Controller()
     stages: tuple[Stage, ...] = ()  #: from the motor to the arm
-    arm: Arm
+    arm: Load
     ambient: float = 25.0  #: [degC]
 
     @cached_property

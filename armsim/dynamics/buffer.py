@@ -3,39 +3,40 @@
 from collections.abc import Callable
 from dataclasses import replace
 
+from armsim.drivetrain.machine import Load
 from armsim.dynamics.modes import Press
-from armsim.parts.arm import Arm, free_torque, load_damping
+from armsim.parts.arm import free_torque, load_damping
 
 SLOWEST_MEETING = 0.1  #: share of the no-load speed; a slower meeting gets this one's loss, or a drive that then
 #: speeds up into the buffer would find a wall. Restitution goes to one with speed, as it does in experiments.
 
-Load = Callable[[float, float], float]
+TorqueAt = Callable[[float, float], float]
 
 
-def buffer_travel(arm: Arm, press: Press, angle: float) -> float:
+def buffer_travel(arm: Load, press: Press, angle: float) -> float:
     """How far the buffer is pressed, > 0. [rad]"""
     return press.side * (angle - (arm.upper_stop if press.side > 0 else arm.lower_stop))
 
 
-def buffer_torque(arm: Arm, press: Press, angle: float, speed: float) -> float:
+def buffer_torque(arm: Load, press: Press, angle: float, speed: float) -> float:
     """Torque of the buffer against being pressed, k x (1 + c w); none while it is slack. [N*m]"""
     if press.slack or arm.stop.stiffness is None:
         return 0.0
     return arm.stop.stiffness * buffer_travel(arm, press, angle) * (1.0 + press.damping * press.side * speed)
 
 
-def buffer_loss(arm: Arm, press: Press, angle: float, speed: float) -> float:
+def buffer_loss(arm: Load, press: Press, angle: float, speed: float) -> float:
     """Power lost in the buffer; one that is slack springs back by itself and loses all it had stored. [W]"""
     elastic = (arm.stop.stiffness or 0.0) * buffer_travel(arm, press, angle)
     return (buffer_torque(arm, press, angle, speed) - elastic) * press.side * speed
 
 
-def buffer_damping(arm: Arm, press: Press | None, angle: float, speed: float) -> float:
+def buffer_damping(arm: Load, press: Press | None, angle: float, speed: float) -> float:
     """What the buffer's torque is above its elastic one, per arm speed. [N*m*s/rad]"""
     return 0.0 if press is None or speed == 0.0 else buffer_loss(arm, press, angle, speed) / (speed * speed)
 
 
-def load_in(arm: Arm, press: Press | None) -> Load:
+def load_in(arm: Load, press: Press | None) -> TorqueAt:
     """What gives the load torque at an angle [rad] and a speed [rad/s] in a mode. [N*m]"""
 
     def free(angle: float, speed: float) -> float:
@@ -46,7 +47,7 @@ def load_in(arm: Arm, press: Press | None) -> Load:
     return lambda angle, speed: free(angle, speed) + press.side * buffer_torque(arm, press, angle, speed)
 
 
-def pressed(arm: Arm, angle: float, sense: int, before: Press | None, no_load_speed: float) -> Press | None:
+def pressed(arm: Load, angle: float, sense: int, before: Press | None, no_load_speed: float) -> Press | None:
     """The buffer that an arm meets or leans on when it sets off in `sense`; one it already leans on is kept."""
     if arm.stop.rigid:
         return None

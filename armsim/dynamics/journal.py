@@ -15,7 +15,7 @@ from armsim.dynamics.segment import Sample
 from armsim.dynamics.state import ANGLE, CURRENT, HOUSING, SPEED, WINDING, State, stored_energy
 from armsim.dynamics.steering import Steering
 from armsim.dynamics.tracking import Course, judge_course
-from armsim.parts.arm import potential_energy, spring_energy
+from armsim.parts.arm import payload_energy, potential_energy, spring_energy
 from armsim.parts.motor import heat_flows
 
 
@@ -64,10 +64,10 @@ class Journal:
         machine, then = self.machine, self.loaded
         arm = machine.arm
         potential = potential_energy(arm, now[ANGLE]) - potential_energy(arm, then[ANGLE])
-        share = arm.payload_mass * arm.payload_at / arm.first_moment if arm.first_moment else 0.0
+        lifted = payload_energy(arm, now[ANGLE]) - payload_energy(arm, then[ANGLE])
         moved = stored_energy(machine, now) - stored_energy(machine, then)
         springs = spring_energy(arm, now[ANGLE]) - spring_energy(arm, then[ANGLE])
-        return self.payload + share * potential, self.stored + moved + (1.0 - share) * potential + springs
+        return self.payload + lifted, self.stored + moved + potential - lifted + springs
 
     def begin_course(self, steering: Steering, name: str) -> None:
         """A position loop begins to follow a reference; one that only stays where the last one ended goes on."""

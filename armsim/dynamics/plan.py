@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from armsim.parts.arm import Arm
+from armsim.drivetrain.machine import Load
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,7 +102,7 @@ def targets(plan: Plan) -> tuple[float, ...]:
     return tuple(move.to for move in plan.moves if isinstance(move, Going))
 
 
-def payloads(arm: Arm, plan: Plan) -> tuple[float, ...]:
+def payloads(arm: Load, plan: Plan) -> tuple[float, ...]:
     """Payload carried during each move of a cycle. [kg]"""
     carried, masses = arm.payload_mass, []
     for move in plan.moves:
@@ -112,6 +112,6 @@ def payloads(arm: Arm, plan: Plan) -> tuple[float, ...]:
     return tuple(masses)
 
 
-def heaviest_payload(arm: Arm, plan: Plan) -> float:
+def heaviest_payload(arm: Load, plan: Plan) -> float:
     """Largest payload of a cycle. [kg]"""
     return max((arm.payload_mass, *payloads(arm, plan)))

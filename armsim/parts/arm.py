@@ -1,7 +1,12 @@
-"""The driven arm: its inertia, the gravity torque about its pivot, pivot friction and stops."""
+"""The driven arm: its inertia, the gravity torque about its pivot, pivot friction and stops.
+
+What is asked of any load stands below it as functions: an arm moves in rad under N*m, a carriage
+(armsim.parts.carriage) in m under N, and both answer alike.
+"""
 
 import math
 from dataclasses import dataclass, replace
+from typing import ClassVar
 
 from armsim.parts.counterbalance import Counterbalance
 from armsim.parts.stop import Stop
@@ -26,6 +31,8 @@ class Friction:
 class Arm:
     """Rigid arm about a pivot. Angle 0 is horizontal, positive up; lifting is the positive sense."""
 
+    kind: ClassVar[str] = "arm"
+    small: ClassVar[float] = 1.0  #: what counts as little is told in these: a radian [rad]
     length: float  #: pivot to tip [m]
     inertia: float  #: about the pivot, payload included [kg*m2]
     first_moment: float  #: sum of mass times distance along the arm, payload included [kg*m]
@@ -38,15 +45,49 @@ class Arm:
     upper_stop: float = math.inf  #: [rad]
     stop: Stop = Stop()  #: what both are made of
 
+    def gravity_torque(self, angle):
+        """Torque that gravity needs held up at an angle, m g r cos(angle). [N*m]"""
+        return self.first_moment * self.gravity * math.cos(angle)
+
+    def potential_energy(self, angle):
+        """Energy against gravity, zero at the horizontal. [J]"""
+        return self.first_moment * self.gravity * math.sin(angle)
+
+    def payload_height(self, angle):
+        """How high the payload stands along the pull of gravity, zero at the horizontal. [m]"""
+        return self.payload_at * math.sin(angle)
+
+    def height(self, angle):
+        """How high the tip stands, of the arm's length. [-]"""
+        return math.sin(angle)
+
+    def rises_upward(self, angle):
+        """Whether the positive sense lifts: not beyond the vertical."""
+        return math.cos(angle) >= 0.0
+
+    def load_peaks(self, low, high):
+        """Angles inside a range at which the gravity torque peaks. [rad]"""
+        return tuple(k * math.pi for k in range(math.ceil(low / math.pi), math.floor(high / math.pi) + 1))
+
+    def with_payload(self, mass):
+        """The arm with another payload in the same place, mass in kg."""
+        change, at = mass - self.payload_mass, self.payload_at
+        return replace(
+            self,
+            payload_mass=mass,
+            inertia=self.inertia + change * at**2,
+            first_moment=self.first_moment + change * at,
+        )
+
 
 def gravity_torque(arm, angle):
-    """Torque that gravity needs held up at an angle, m g r cos(angle). [N*m]"""
-    return arm.first_moment * arm.gravity * math.cos(angle)
+    """What gravity needs held up. [N*m, N]"""
+    return arm.gravity_torque(angle)
 
 
 def potential_energy(arm, angle):
-    """Energy against gravity, zero at the horizontal. [J]"""
-    return arm.first_moment * arm.gravity * math.sin(angle)
+    """Energy against gravity. [J]"""
+    return arm.potential_energy(angle)
 
 
 def free_torque(arm, angle):
@@ -86,15 +127,14 @@ def spring_energy(arm, angle):
     return energy
 
 
+def payload_energy(arm, angle):
+    """The payload's part of the energy against gravity. [J]"""
+    return arm.payload_mass * arm.gravity * arm.payload_height(angle)
+
+
 def with_payload(arm, mass):
-    """The arm with another payload in the same place, mass in kg."""
-    change = mass - arm.payload_mass
-    return replace(
-        arm,
-        payload_mass=mass,
-        inertia=arm.inertia + change * arm.payload_at**2,
-        first_moment=arm.first_moment + change * arm.payload_at,
-    )
+    """The load with another payload in the same place, mass in kg."""
+    return arm.with_payload(mass)
 
 
 def slender_inertia(mass, centre, half_span):
