@@ -4,7 +4,6 @@ The static margin is the arm torque that the stalled motor can put out through t
 at the worst angle of the lift. Below one the arm cannot start from rest at that angle; it may still swing through it.
 """
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial

@@ -1,13 +1,16 @@
 """Every check of keys against each other, run on the sections that could be read."""
 
+from itertools import chain
 from typing import Any
 
 from armsim.scenario import electrical_agreement as electrical
 from armsim.scenario import mechanical_agreement as mechanical
 from armsim.scenario import motor_agreement
+from armsim.scenario.carriages import carriage_faults, driven_faults
 from armsim.scenario.counterbalances import counterbalance_faults
 from armsim.scenario.faults import Faults
 from armsim.scenario.readers import Reading
+from armsim.scenario.schema import Arm
 from armsim.scenario.validate import Sections, dotted, settled, value_place
 from armsim.scenario.variants import Document
 from armsim.scenario.wires import run_faults
@@ -20,7 +23,7 @@ _ABSENT = ("SCN103", "SCN108", "SCN122")  # what seems to be absent may only hav
 
 def check(sections: Sections, document: Document, reading: Reading) -> None:
     """Run every check whose sections were read; faults and warnings go into the reading."""
-    for listed, fault in _faults(sections.values):
+    for listed, fault in chain(_driven(sections, document), _faults(sections.values)):
         path = settled(document.tree, listed)
         if fault.code in _ABSENT and sections.lacks_something(path):
             continue
@@ -29,8 +32,20 @@ def check(sections: Sections, document: Document, reading: Reading) -> None:
         reading.problems.append(document.sources.problem(place, dotted(path), fault, width=width, severity=severity))
 
 
+def _driven(sections: Sections, document: Document) -> Faults:
+    """What the machine drives, and whether the transmission can."""
+    has = document.tree.entries
+    unread = "transmission" in has and "transmission" not in sections.values
+    return driven_faults(
+        None if unread else sections.values.get("transmission", []),
+        has_arm="arm" in has,
+        has_carriage="carriage" in has,
+        hint=f"write arm: {Arm.example}",
+    )
+
+
 def _faults(values: dict[str, Any]) -> Faults:
-    motor, supply, arm = values.get("motor"), values.get("supply"), values.get("arm")
+    motor, supply, arm, carriage = (values.get(key) for key in ("motor", "supply", "arm", "carriage"))
     if motor:
         yield from motor_agreement.motor_faults(motor)
         if motor.leads:
@@ -48,12 +63,14 @@ def _faults(values: dict[str, Any]) -> Faults:
         yield from mechanical.arm_faults(arm)
         if arm.counterbalance:
             yield from counterbalance_faults(arm.counterbalance)
-    moves = values.get("moves")
+    if carriage:
+        yield from carriage_faults(carriage)
+    moves, load = values.get("moves"), arm or carriage
     if moves is not None:
         yield from mechanical.move_shape_faults(moves)
-    if arm and moves and all(moves) and "start" in values:
-        yield from mechanical.travel_faults(moves, values["start"], arm, values.get("repeat", 1))
+    if load and moves and all(moves) and "start" in values:
+        yield from mechanical.travel_faults(moves, values["start"], load, values.get("repeat", 1))
     if moves and all(moves):
         yield from mechanical.profile_faults(moves)
-        if arm:
-            yield from mechanical.handover_faults(moves, arm, values.get("repeat", 1))
+        if load:
+            yield from mechanical.handover_faults(moves, load, values.get("repeat", 1))

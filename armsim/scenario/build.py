@@ -8,6 +8,7 @@ from armsim.parts.battery import Battery
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
 from armsim.scenario.benches import bench_source, outlet
+from armsim.scenario.carriages import carriage
 from armsim.scenario.counterbalances import counterbalances, counterweight
 from armsim.scenario.dimensions import understood
 from armsim.scenario.mechanical_agreement import mass_points
@@ -41,7 +42,7 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
             *inside_stages(file.motor, notes),
             *stages(file.transmission, notes.default, notes.derived, notes.faults),
         ),
-        arm=arm(file.arm, notes),
+        arm=carriage(file.carriage, notes) if file.arm is None else arm(file.arm, notes),
         ambient=file.ambient,
     )
 

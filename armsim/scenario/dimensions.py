@@ -121,6 +121,41 @@ VELOCITY = Dimension(
     likely=("m/s",),
     shows=(("m/s", 1.0),),
 )
+LINE_ACCELERATION = Dimension(
+    name="a change of speed per time",
+    vectors=(_v(m=1, s=-2),),
+    offers=("m/s^2", "mm/s^2"),
+    likely=("m/s^2",),
+    shows=(("m/s^2", 1.0),),
+)
+LINE_JERK = Dimension(
+    name="a change of acceleration per time",
+    vectors=(_v(m=1, s=-3),),
+    offers=("m/s^3", "mm/s^3"),
+    likely=("m/s^3",),
+    shows=(("m/s^3", 1.0),),
+)
+LINE_PROPORTIONAL_GAIN = Dimension(
+    name="a voltage per length",
+    vectors=(_v(kg=1, m=1, s=-3, A=-1),),
+    offers=("V/m", "V/mm"),
+    likely=("V/mm",),
+    shows=(("V/m", 1.0), ("V/mm", 1e3)),
+)
+LINE_INTEGRAL_GAIN = Dimension(
+    name="a voltage per length and time",
+    vectors=(_v(kg=1, m=1, s=-4, A=-1),),
+    offers=("V/(m*s)", "V/(mm*s)"),
+    likely=("V/(mm*s)",),
+    shows=(("V/(m*s)", 1.0),),
+)
+LINE_DERIVATIVE_GAIN = Dimension(
+    name="a voltage per speed along a path",
+    vectors=(_v(kg=1, m=1, s=-2, A=-1),),
+    offers=("V*s/m", "V*s/mm"),
+    likely=("V*s/mm",),
+    shows=(("V*s/m", 1.0),),
+)
 VOLTAGE = Dimension(
     name="a voltage",
     vectors=(units.VOLTAGE,),

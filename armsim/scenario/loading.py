@@ -24,7 +24,8 @@ def loads(text: str, name: str = "scenario.yaml") -> Scenario:
 
 
 def _scenario(document: Document, path: Path | None) -> Scenario:
-    reading = Reading(sources=document.sources)
+    has = document.tree.entries
+    reading = Reading(sources=document.sources, carriage="carriage" in has and "arm" not in has)
     sections = read_sections(document, reading)
     agreement.check(sections, document, reading)
     _raise_errors(document, reading)

@@ -1,6 +1,9 @@
 """What transmission, arm and moves must agree on."""
 
 from armsim.scenario import dimensions as d
+from armsim.scenario.carriage_keys import Carriage, Drum, Rack
+from armsim.scenario.carriage_stages import travel_stage_faults
+from armsim.scenario.coordinates import place_dimension
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults, below, given
 from armsim.scenario.flexible_agreement import flexible_faults
@@ -38,6 +41,9 @@ def stage_faults(stage: Stage, path: Path) -> Faults:
                 "driven from the arm a stage loses no less",
             ),
         )
+    if isinstance(part, Rack | Drum):
+        yield from travel_stage_faults(part, inner)
+        return
     by_length = part.backlash is not None and part.backlash.length is not None
     if by_length and pitch_radius(part) is None:
         yield (*inner, "backlash"), _without_pitch_circle(part)
@@ -129,7 +135,7 @@ def _beyond_tip(arm: Arm) -> Faults:
 MOVES = ("lift", "lower", "hold", "rest", "take_up", "put_down")
 
 
-def handover_faults(moves: list[Move], arm: Arm, repeat: int) -> Faults:
+def handover_faults(moves: list[Move], arm: Arm | Carriage, repeat: int) -> Faults:
     """Nothing is put down that is not carried, and repeated moves end with the payload they begin with."""
     first = arm.payload.mass if arm.payload else 0.0
     carried = first
@@ -177,7 +183,7 @@ def move_shape_faults(moves: list[Move | None]) -> Faults:
             )
 
 
-def travel_faults(moves: list[Move], start: float, arm: Arm, repeat: int) -> Faults:
+def travel_faults(moves: list[Move], start: float, arm: Arm | Carriage, repeat: int) -> Faults:
     """Start and targets between the stops, each lift upward from where the arm is by then, each lower downward."""
     yield from _within_stops(start, ("start",), arm)
     at, told = start, False
@@ -191,32 +197,29 @@ def travel_faults(moves: list[Move], start: float, arm: Arm, repeat: int) -> Fau
                 yield from _within_stops(travel.to, path, arm)
             if not told and (travel.to <= at if kind == "lift" else travel.to >= at):
                 told = True
-                yield path, _wrong_way(kind, travel, at, cycle)
+                yield path, _wrong_way(kind, travel, at, cycle, isinstance(arm, Carriage))
             at = travel.to
 
 
-def _wrong_way(kind: str, travel: Travel, at: float, cycle: int) -> Misreading:
-    there, here = understood(travel.to, d.ANGLE), understood(at, d.ANGLE)
+def _wrong_way(kind: str, travel: Travel, at: float, cycle: int, carriage: bool) -> Misreading:
+    dimension = place_dimension(carriage)
+    there, here, what = understood(travel.to, dimension), understood(at, dimension), "carriage" if carriage else "arm"
     way, other, opposite = ("up", "down", "lower") if kind == "lift" else ("down", "up", "lift")
-    text = f"a {kind} to {there} does not go {way} from {here}, where the arm is"
+    text = f"a {kind} to {there} does not go {way} from {here}, where the {what} is"
     if cycle:
         return Misreading(
             "SCN121", f"{text} when the moves repeat", f"end the moves with a `{opposite}` to where they start"
         )
-    return Misreading("SCN121", text, f"angles count up from the horizontal; going {other} is `{opposite}`")
+    count = "places count up the guide" if carriage else "angles count up from the horizontal"
+    return Misreading("SCN121", text, f"{count}; going {other} is `{opposite}`")
 
 
-def _within_stops(angle: float, path: Path, arm: Arm) -> Faults:
+def _within_stops(angle: float, path: Path, arm: Arm | Carriage) -> Faults:
     if not arm.stops:
         return
-    lower, upper = arm.stops.lower, arm.stops.upper
+    lower, upper, dimension = arm.stops.lower, arm.stops.upper, place_dimension(isinstance(arm, Carriage))
+    here = understood(angle, dimension)
     if lower is not None and angle < lower:
-        yield (
-            path,
-            Misreading("SCN121", f"{understood(angle, d.ANGLE)} is below the lower stop, {understood(lower, d.ANGLE)}"),
-        )
+        yield path, Misreading("SCN121", f"{here} is below the lower stop, {understood(lower, dimension)}")
     if upper is not None and angle > upper:
-        yield (
-            path,
-            Misreading("SCN121", f"{understood(angle, d.ANGLE)} is above the upper stop, {understood(upper, d.ANGLE)}"),
-        )
+        yield path, Misreading("SCN121", f"{here} is above the upper stop, {understood(upper, dimension)}")

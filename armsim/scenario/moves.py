@@ -8,6 +8,7 @@ from armsim.dynamics.steering import tuned
 from armsim.parts.position_loop import LoopSettings
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
+from armsim.scenario.coordinates import place_dimension
 from armsim.scenario.dimensions import understood
 from armsim.scenario.notes import Notes
 
@@ -17,7 +18,8 @@ def planned(file: schema.ScenarioFile, notes: Notes) -> plan.Plan:
     cut = file.power_cut or schema.PowerCut()
     if "at" not in cut.model_fields_set:
         notes.default("power_cut.at", "power fails with the arm at rest at its highest target")
-    payload = file.arm.payload.mass if file.arm.payload else 0.0
+    carrier = file.arm or file.carriage
+    payload = carrier.payload.mass if carrier and carrier.payload else 0.0
     moves = []
     for move in file.moves:
         moves.append(_move(move, payload))
@@ -61,12 +63,21 @@ def _travel(move: schema.Move) -> plan.Travel | plan.Follow:
     return plan.Follow(to=travel.to, limits=limits, name=name, patience=travel.patience, time_limit=travel.within)
 
 
+TOLERANCE = {"arm": LoopSettings.tolerance, "carriage": 1e-3}  #: of the position loop by default [rad, m]
+_GAINS = {"proportional": d.PROPORTIONAL_GAIN, "integral": d.INTEGRAL_GAIN, "derivative": d.DERIVATIVE_GAIN}
+_LINE_GAINS = {
+    "proportional": d.LINE_PROPORTIONAL_GAIN,
+    "integral": d.LINE_INTEGRAL_GAIN,
+    "derivative": d.LINE_DERIVATIVE_GAIN,
+}
+
+
 def with_loop(machine: Machine, moves: plan.Plan, given: schema.PositionLoop | None, notes: Notes) -> Machine:
     """The machine with its position loop; what a person left out of it is noted where a move needs the loop."""
     asked = given or schema.PositionLoop()
     settings = LoopSettings(
         period=asked.period,
-        tolerance=asked.tolerance,
+        tolerance=asked.tolerance if asked.tolerance is not None else TOLERANCE[machine.arm.kind],
         proportional=asked.proportional,
         integral=asked.integral,
         derivative=asked.derivative,
@@ -79,13 +90,13 @@ def with_loop(machine: Machine, moves: plan.Plan, given: schema.PositionLoop | N
 def _note_loop(
     machine: Machine, moves: plan.Plan, asked: schema.PositionLoop, settings: LoopSettings, notes: Notes
 ) -> None:
-    for key, dimension in {"period": d.TIME, "tolerance": d.ANGLE}.items():
+    carriage = machine.arm.kind == "carriage"
+    for key, dimension in {"period": d.TIME, "tolerance": place_dimension(carriage)}.items():
         if key not in asked.model_fields_set:
             notes.default(f"controller.position_loop.{key}", understood(getattr(settings, key), dimension))
     loads = sorted({machine.arm.payload_mass, *plan.payloads(machine.arm, moves)})
     loops = [tuned(loaded(machine, mass), settings) for mass in (loads[0], loads[-1])]
-    gains = {"proportional": d.PROPORTIONAL_GAIN, "integral": d.INTEGRAL_GAIN, "derivative": d.DERIVATIVE_GAIN}
-    for gain, dimension in gains.items():
+    for gain, dimension in (_LINE_GAINS if carriage else _GAINS).items():
         if getattr(asked, gain) is None:
             values = dict.fromkeys(understood(getattr(loop, gain), dimension) for loop in loops)
             text = f"{' to '.join(values)}, placed for the machine as it is loaded"

@@ -32,6 +32,7 @@ class Reading:
     """What came out of reading one scenario: values, faults and warnings."""
 
     sources: Sources
+    carriage: bool = False  #: a carriage stands in place of the arm, so that places are lengths
     entries: list[Entry] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
 

@@ -3,7 +3,6 @@
 A section is a frozen model that knows no other keys than its own. What several keys must agree on is in agreement.py.
 """
 
-import math
 from typing import Annotated
 
 from pydantic import BeforeValidator, Field
@@ -12,6 +11,8 @@ from armsim.scenario import dimensions as d
 from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
 from armsim.scenario.battery_keys import Battery
+from armsim.scenario.carriage_keys import Carriage, Drum, Rack
+from armsim.scenario.coordinates import coordinate, place
 
 # Pulley, Sprocket and Gear are sections too, inside those of belt, chain and gears
 from armsim.scenario.flexible_keys import Belt, Chain, FlatBelt, Pulley, Sprocket  # noqa: F401
@@ -160,15 +161,27 @@ class Supply(Keys):
     other_loads: Annotated[float, r.quantity(d.CURRENT, least=0.0, usual=(1e-3, 200.0))] = 0.0
 
 
+Place = Annotated[float, place()]
+
+
+def _gain(turning: d.Dimension, along: d.Dimension) -> BeforeValidator:
+    return coordinate((turning, r.Limits(least=0.0)), (along, r.Limits(least=0.0)))
+
+
 class PositionLoop(Keys):
     """The loop that follows profiles and holds angles; gains left out are placed for the machine."""
 
     example = "{period: 10 ms, tolerance: 0.5 deg}"
     period: Annotated[float, r.quantity(d.TIME, least=2e-4, most=0.5)] = 0.01
-    tolerance: Annotated[float, r.quantity(d.ANGLE, least=1e-5, most=0.35)] = math.radians(0.5)
-    proportional: Annotated[float, r.quantity(d.PROPORTIONAL_GAIN, least=0.0)] | None = None
-    integral: Annotated[float, r.quantity(d.INTEGRAL_GAIN, least=0.0)] | None = None
-    derivative: Annotated[float, r.quantity(d.DERIVATIVE_GAIN, least=0.0)] | None = None
+    tolerance: (
+        Annotated[
+            float, coordinate((d.ANGLE, r.Limits(least=1e-5, most=0.35)), (d.LENGTH, r.Limits(least=1e-6, most=0.1)))
+        ]
+        | None
+    ) = None
+    proportional: Annotated[float, _gain(d.PROPORTIONAL_GAIN, d.LINE_PROPORTIONAL_GAIN)] | None = None
+    integral: Annotated[float, _gain(d.INTEGRAL_GAIN, d.LINE_INTEGRAL_GAIN)] | None = None
+    derivative: Annotated[float, _gain(d.DERIVATIVE_GAIN, d.LINE_DERIVATIVE_GAIN)] | None = None
 
 
 class Controller(Keys):
@@ -209,6 +222,8 @@ class Stage(Keys):
     gearbox: Gearbox | None = None
     belt: Belt | None = None
     flat_belt: FlatBelt | None = None
+    rack: Rack | None = None
+    drum: Drum | None = None
 
 
 class PointMass(Keys):
@@ -306,16 +321,36 @@ class Profile(Keys):
     """Limits of a motion profile; without jerk the acceleration may jump."""
 
     example = "{speed: 60 deg/s, acceleration: 120 deg/s^2, jerk: 600 deg/s^3}"
-    speed: Annotated[float, r.quantity(d.SPEED, above=0.0, usual=(1e-3, 50.0))]
-    acceleration: Annotated[float, r.quantity(d.ACCELERATION, above=0.0, usual=(1e-3, 2000.0))]
-    jerk: Annotated[float, r.quantity(d.JERK, above=0.0, usual=(1e-3, 1e6))] | None = None
+    speed: Annotated[
+        float,
+        coordinate(
+            (d.SPEED, r.Limits(above=0.0, usual=(1e-3, 50.0))), (d.VELOCITY, r.Limits(above=0.0, usual=(1e-3, 10.0)))
+        ),
+    ]
+    acceleration: Annotated[
+        float,
+        coordinate(
+            (d.ACCELERATION, r.Limits(above=0.0, usual=(1e-3, 2000.0))),
+            (d.LINE_ACCELERATION, r.Limits(above=0.0, usual=(1e-3, 200.0))),
+        ),
+    ]
+    jerk: (
+        Annotated[
+            float,
+            coordinate(
+                (d.JERK, r.Limits(above=0.0, usual=(1e-3, 1e6))),
+                (d.LINE_JERK, r.Limits(above=0.0, usual=(1e-3, 1e5))),
+            ),
+        ]
+        | None
+    ) = None
 
 
 class Travel(Keys):
-    """Drive to an angle, with a duty or along a profile."""
+    """Drive to an angle, or to a place on the guide, with a duty or along a profile."""
 
     example = "lift: {to: 70 deg}"
-    to: Angle
+    to: Place
     duty: Part = 1.0
     profile: Profile | None = None
     patience: Pause = 2.0
@@ -430,9 +465,10 @@ class ScenarioFile(Keys):
     supply: Supply
     controller: Controller = Field(default_factory=Controller)
     transmission: list[Stage] = Field(default_factory=list)
-    arm: Arm
+    arm: Arm | None = None
+    carriage: Carriage | None = None
     ambient: Annotated[float, r.quantity(d.TEMPERATURE, least=-60.0, most=90.0)] = 25.0
-    start: Angle
+    start: Place
     moves: list[Move]
     repeat: Annotated[int, r.whole(1, 1000, noun="cycles")] = 1
     power_cut: PowerCut | None = None

@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from armsim.parts.wiring import gauge_area
-from armsim.scenario.dimensions import ANGLE, AREA, TIME, VOLTAGE, understood
+from armsim.scenario.dimensions import ANGLE, AREA, LENGTH, TIME, VOLTAGE, understood
 from armsim.scenario.numbers import clean, read_number, shown
 from armsim.scenario.problems import Misreading, quoted
 from armsim.scenario.quantities import read_quantity
@@ -193,7 +193,7 @@ def diametral_pitch() -> BeforeValidator:
 
 @dataclass(frozen=True, kw_only=True)
 class When:
-    """A time of the run, an angle of the arm, or where it does most harm."""
+    """A time of the run, an angle of the arm or place of the carriage, or where it does most harm."""
 
     time: float | None = None
     angle: float | None = None
@@ -208,15 +208,16 @@ def time_or_angle() -> BeforeValidator:
         if plain.casefold() == "worst":
             reading.understand(leaf, None, "where it does most harm, found by search")
             return When(worst=True)
+        unit, what = ("mm", "a place") if reading.carriage else ("deg", "an angle")
         if not read_number(plain).rest:
-            raise Misreading(
-                "SCN110", "needs a unit: s for a time, deg for an angle", f"write {plain} s or {plain} deg"
-            )
+            text = f"needs a unit: s for a time, {unit} for {what}"
+            raise Misreading("SCN110", text, f"write {plain} s or {plain} {unit}")
         try:
             time = read_quantity(plain, TIME)
         except Misreading:
-            angle = read_quantity(plain, ANGLE)
-            reading.understand(leaf, angle.value, understood(angle.value, ANGLE), angle.note)
+            dimension = LENGTH if reading.carriage else ANGLE
+            angle = read_quantity(plain, dimension)
+            reading.understand(leaf, angle.value, understood(angle.value, dimension), angle.note)
             return When(angle=angle.value)
         if time.value < 0.0:
             raise Misreading("SCN120", f"{understood(time.value, TIME)} is before the start")

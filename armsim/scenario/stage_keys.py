@@ -1,4 +1,4 @@
-"""What every kind of stage may have."""
+"""What every kind of stage of the transmission may have."""
 
 from typing import Annotated
 

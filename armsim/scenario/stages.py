@@ -7,6 +7,7 @@ from typing import Any
 from armsim.parts.stage import Stage, reverse_of
 from armsim.scenario import flexible_stages as flexible
 from armsim.scenario import gear_stages, schema
+from armsim.scenario.carriage_stages import drum, rack
 from armsim.scenario.gear_keys import ToothKeys
 from armsim.scenario.notes import Note
 from armsim.scenario.numbers import shown
@@ -94,4 +95,6 @@ _BUILDERS: dict[str, Callable[[Any, str, Note, Note], Stage]] = {
     "flat_belt": flexible.flat_belt,
     "worm": _worm,
     "gearbox": _gearbox,
+    "rack": rack,
+    "drum": drum,
 }

@@ -120,7 +120,7 @@ def _unit(
     sections.partial.append(path)
     try:
         left = _without(plain, places)
-        return adapter.validate_python(left, context=Reading(sources=reading.sources))
+        return adapter.validate_python(left, context=Reading(sources=reading.sources, carriage=reading.carriage))
     except ValidationError:
         return None
 
