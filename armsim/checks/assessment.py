@@ -285,6 +285,18 @@ class StageRow:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SizeRow:
+    """What a carriage's pinion or drum of another size would make of speed and force."""
+
+    name: str  #: of the size
+    own: bool  #: the one it has
+    travel: float  #: per motor turn [m]
+    speed: float | None  #: of a steady lift; None where none exists [m/s]
+    force: float  #: on the carriage from the stalled motor, before what the guide takes [N]
+    margin: float | None  #: of that over what is needed; None where nothing needs lifting [-]
+
+
+@dataclass(frozen=True, kw_only=True)
 class TransmissionResult:
     """The whole train, shaft by shaft and stage by stage. Drag torques are left out of the efficiencies."""
 
@@ -367,6 +379,7 @@ class Assessment:
     """Everything the tool has to say about one scenario; `run` is None after a check without simulation."""
 
     verdict: str  #: pass, fail, none
+    load: str = "arm"  #: what is moved: arm, with angles and torques, or carriage, with lengths and forces
     headline: str  #: the first line a person reads
     requirements: tuple[Requirement, ...]
     lift: Lift
@@ -376,6 +389,7 @@ class Assessment:
     shocks: Shocks
     curves: TorqueCurves
     findings: tuple[Finding, ...]
+    sizes: tuple[SizeRow, ...] = ()  #: of a carriage's pinion or drum
     fit: tuple[FitRow, ...] = ()
     strength: tuple[StrengthRow, ...] = ()
     play: PlayResult | None = None  #: None: the motor turns the arm itself

@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 from armsim.checks.assessment import Finding, Level
 from armsim.checks.codes import finding
 from armsim.checks.lifting import POINTS, travel_range, turning_points
-from armsim.checks.phrases import degrees, number
+from armsim.checks.phrases import degrees, number, place
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.train import cone
 from armsim.dynamics.plan import Plan
-from armsim.parts.arm import gravity_torque
+from armsim.parts.arm import Arm, gravity_torque
 from armsim.parts.counterbalance import (
     ConstantForceSpring,
     Counterbalance,
@@ -28,6 +28,7 @@ Torques = NDArray[np.float64]
 LEAST_TRAVEL = math.radians(1.0)  #: below which no curve of gravity is worth balancing
 LEAST_IDLE = math.radians(0.05)  #: narrower than an angle is printed
 ROUNDING = 1e-9  #: share of gravity below which what is left is nothing
+WHERE = {"arm": "arm.counterbalance", "carriage": "carriage.counterweight"}
 UPRIGHT = 1e-6  #: off the vertical, where gravity is on one side [rad]
 
 
@@ -53,7 +54,7 @@ def _shares(points: int) -> Torques:
 def balance_findings(machine: Machine, plan: Plan) -> Iterator[Finding]:
     """What the springs leave of gravity over the travel, or the spring that would help."""
     low, high = travel_range(plan)
-    if high - low >= LEAST_TRAVEL:
+    if isinstance(machine.arm, Arm) and high - low >= LEAST_TRAVEL:
         angle = np.linspace(low, high, POINTS)
         gravity = np.array([float(gravity_torque(machine.arm, theta)) for theta in angle])
         if machine.arm.counterbalances:
@@ -156,9 +157,9 @@ def _rises(machine: Machine, low: float, high: float) -> Iterator[Finding]:
     for state, one in states:
         rising = [theta for theta in _doubtful(one, low, high) if rises_unpowered(one, theta)]
         if rising:
-            text = f"{state} the counterbalance raises the arm by itself, as at {degrees(rising[0])}."
+            text = f"{state} the counterbalance raises the arm by itself, as at {place(machine, rising[0])}."
             mend = "lock the arm before the load is taken off or the drive is opened"
-            yield finding(Level.WARNING, "rises-by-itself", "arm.counterbalance", text, mend)
+            yield finding(Level.WARNING, "rises-by-itself", WHERE[machine.arm.kind], text, mend)
             return
 
 

@@ -62,7 +62,7 @@ CODES = {
     "cut-not-reached": "the run never comes to where power was to be cut",
     # counterbalance
     "balance": "what the counterbalance leaves of gravity, and the strength that would flatten it best",
-    "balance-would-help": "the torsion spring that would flatten gravity best",
+    "balance-would-help": "the torsion spring or counterweight that would flatten gravity best",
     "spring-idle": "a spring carries nothing over part of the travel",
     "rises-by-itself": "the counterbalance lifts the arm where nothing holds it down",
     # mechanics
@@ -71,6 +71,7 @@ CODES = {
     "gears-overloaded": "gears carry more than the peak torque that their maker allows",
     "shock-unbounded": "nothing is known to give way in a blow of the run, so its force has no bound",
     "shock-buffer": "how far a buffer gives way and how hard it pushes back",
+    "rope-slackens": "a rope would have to push the carriage",
     "jams": "a self-locking stage stops the drive at once",
     # fit and strength
     "parts-do-not-fit": "parts of the transmission that do not go together",

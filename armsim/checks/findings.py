@@ -1,14 +1,18 @@
 """All findings of an assessment, gravest first. What each code means stands in `codes.CODES`."""
 
 from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
 
 from armsim.checks.assessment import Assessment, Finding, Level
 from armsim.checks.balance import balance_findings
+from armsim.checks.carriage_findings import carriage_findings
 from armsim.checks.charge import battery_findings
 from armsim.checks.codes import finding
 from armsim.checks.duty_findings import class_findings, cycle_findings, local_findings
 from armsim.checks.fit import fit_findings
 from armsim.checks.holding_findings import holding_findings
+from armsim.checks.phrases import told_of
 from armsim.checks.profiles import profile_findings
 from armsim.checks.rest_findings import asked_hold_findings, stall_findings, torque_findings
 from armsim.checks.run_findings import (
@@ -32,7 +36,19 @@ ORDER = (Level.ERROR, Level.WARNING, Level.NOTE)
 
 def find(machine: Machine, plan: Plan, assessment: Assessment) -> tuple[Finding, ...]:
     """Everything worth saying about a machine at rest and, where there is one, its run."""
-    return tuple(sorted(_all(machine, plan, assessment), key=lambda found: ORDER.index(found.level)))
+    return tuple(sorted(map(partial(_told, machine), _all(machine, plan, assessment)), key=_rank))
+
+
+def _rank(found: Finding) -> int:
+    return ORDER.index(found.level)
+
+
+def _told(machine: Machine, found: Finding) -> Finding:
+    """The finding in words for what the machine moves."""
+    if machine.arm.kind == "arm":
+        return found
+    where, text, mend = (told_of(machine.arm.kind, words) for words in (found.where, found.text, found.mend))
+    return replace(found, where=where, text=text, mend=mend)
 
 
 def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Finding]:
@@ -48,7 +64,7 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
         yield from heat_findings(machine, run)
         yield from cycle_findings(assessment, run)
         yield from motion_findings(machine, run)
-        yield from fall_findings(assessment)
+        yield from fall_findings(machine, assessment)
     yield from battery_findings(machine, plan, assessment)
     yield from wire_findings(machine)
     yield from warm_findings(assessment.wiring)
@@ -57,6 +73,7 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
     yield from stall_findings(machine, plan, assessment)
     yield from holding_findings(machine, assessment)
     yield from balance_findings(machine, plan)
+    yield from carriage_findings(machine, plan)
     yield from asked_hold_findings(machine, plan, assessment)
     yield from shock_findings(machine, plan, assessment.shocks, run)
     if run is not None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from armsim.checks.assessment import Assessment, Finding, Level, WormHold
 from armsim.checks.codes import finding
 from armsim.checks.locking import lock_loss_speed, locking_stage
-from armsim.checks.phrases import degrees, number, turning
+from armsim.checks.phrases import degrees, number, place, rate
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.shafts import free_play
 
@@ -28,7 +28,7 @@ def holding_findings(machine: Machine, assessment: Assessment) -> Iterator[Findi
         else:
             margin, shaken = holding.hold_margin or 0.0, holding.shaken_margin
             text = f"At rest and unpowered it stays up by friction alone, {number(margin)} times the load at "
-            text += f"{degrees(holding.hold_angle)}. Wear, warmth and vibration lower friction."
+            text += f"{place(machine, holding.hold_angle)}. Wear, warmth and vibration lower friction."
             if shaken is not None:
                 text += f" With {holding.worms[0].stage} shaken, {number(shaken)} times."
                 margin = min(margin, shaken)
@@ -97,6 +97,8 @@ def free_play_findings(machine: Machine, assessment: Assessment) -> Iterator[Fin
 
 
 def _free(machine: Machine, play: float) -> str:
+    if machine.arm.kind == "carriage":
+        return f"{number(play * 1e3)} mm at the carriage"
     return f"{number(math.degrees(play))} deg at the arm, {number(play * machine.arm.length * 1e3)} mm at its tip"
 
 
@@ -109,13 +111,15 @@ def lock_loss_findings(machine: Machine, assessment: Assessment) -> Iterator[Fin
         if speed is None:
             continue
         if speed > 0.0:
-            text = f"{stage.name} locks at rest, but not while the arm moves faster than {turning(speed)}: friction "
+            text = (
+                f"{stage.name} locks at rest, but not while the arm moves faster than {rate(machine, speed)}: friction "
+            )
             text += "falls with speed. Power lost while lowering faster than that may not stop the arm."
         else:
             text = f"{stage.name} locks at rest, but at no speed at all: friction in motion is too low for it. Power "
             text += "lost while lowering may not stop the arm."
         risky = fastest_down is not None and fastest_down > speed
         if risky and fastest_down is not None:
-            text += f" The run lowers at up to {turning(fastest_down)}."
+            text += f" The run lowers at up to {rate(machine, fastest_down)}."
         level = Level.WARNING if risky else Level.NOTE
         yield finding(level, "locks-only-at-rest", f"transmission: {stage.name}", text, BRAKE)

@@ -11,7 +11,7 @@ from functools import partial
 import numpy as np
 
 from armsim.checks.assessment import Lift, Mend, StallKind, TorqueCurves
-from armsim.checks.phrases import number, percent
+from armsim.checks.phrases import effort, percent
 from armsim.checks.search import top
 from armsim.checks.stalls import stall_cause, stall_kind, travel_outcomes
 from armsim.drivetrain.circuit import drive_point
@@ -203,4 +203,4 @@ def shortfall(machine: Machine, plan: Plan, angle: float) -> str:
     if task is None or needed <= 0.0:
         return ""
     available = max(available_torque(machine, task.duty), 0.0)
-    return f"{number(available)} N*m of the {number(needed)} N*m it needs ({percent(available / needed)})"
+    return f"{effort(machine, available)} of the {effort(machine, needed)} it needs ({percent(available / needed)})"

@@ -57,6 +57,12 @@ def with_reduction(machine: Machine, factor: float) -> Machine:
     return replace(machine, stages=tuple(stages))
 
 
+def turning_reduction(machine: Machine) -> float:
+    """Motor turns per turn of the last shaft: of the arm, or of what drives the carriage. [-]"""
+    travels = machine.arm.kind == "carriage" and machine.stages
+    return machine.reduction / machine.stages[-1].reduction if travels else machine.reduction
+
+
 def with_voltage(machine: Machine, factor: float) -> Machine:
     """The machine on a source of a multiple of its voltage, inner resistance kept."""
     volts = tuple(factor * v for v in machine.battery.voltage_points)
@@ -65,7 +71,7 @@ def with_voltage(machine: Machine, factor: float) -> Machine:
 
 def levers(machine: Machine) -> tuple[Lever, ...]:
     """Everything that is tried."""
-    reduction, volts = machine.reduction, open_circuit_voltage(machine.battery, 0.0)
+    reduction, volts = turning_reduction(machine), open_circuit_voltage(machine.battery, 0.0)
     found = [
         Lever(
             what="reduction",

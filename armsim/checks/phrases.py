@@ -1,7 +1,10 @@
 """Numbers as findings and headlines say them, in plain ASCII: three significant digits and a unit."""
 
 import math
+import re
 from collections.abc import Callable
+
+from armsim.drivetrain.machine import Machine
 
 
 def number(value: float, digits: int = 3) -> str:
@@ -26,6 +29,42 @@ def millimetres(length: float, digits: int | None = None) -> str:
 def turning(speed: float) -> str:
     """A turning speed [rad/s] in deg/s."""
     return f"{number(math.degrees(speed))} deg/s"
+
+
+def place(machine: Machine, coordinate: float) -> str:
+    """Where an arm stands [rad], or a carriage on its guide [m]; a difference of two places too."""
+    return degrees(coordinate) if machine.arm.kind == "arm" else f"{1e3 * coordinate + 0.0:.1f} mm"
+
+
+def rate(machine: Machine, speed: float) -> str:
+    """How fast an arm turns [rad/s], or a carriage goes [m/s]."""
+    return turning(speed) if machine.arm.kind == "arm" else f"{number(speed)} m/s"
+
+
+def effort(machine: Machine, torque: float) -> str:
+    """Torque at an arm [N*m], or force at a carriage [N]."""
+    return f"{number(torque)} {'N*m' if machine.arm.kind == 'arm' else 'N'}"
+
+
+_OF_A_CARRIAGE = (
+    (re.compile(r"\barm angle\b"), "place of the carriage"),
+    (re.compile(r"\bArm angle\b"), "Place of the carriage"),
+    (re.compile(r"\b([Tt])orque at the arm\b"), lambda m: f"{'F' if m[1] == 'T' else 'f'}orce at the carriage"),
+    (re.compile(r"\btorque needed\b"), "force needed"),
+    (re.compile(r"\bangle\b(?= (?:asked|held|to)\b)"), "place"),
+    (re.compile(r"\b(the|The|an|its|against|and) arm\b"), r"\1 carriage"),
+    (re.compile(r"\barm (speed|torque|blocked)\b"), r"carriage \1"),
+    (re.compile(r"\bArm (speed|torque)\b"), r"Carriage \1"),
+    (re.compile(r"^arm\b"), "carriage"),
+)
+
+
+def told_of(load: str, text: str) -> str:
+    """A sentence of ours, which speaks of an arm, as it is said of a carriage."""
+    if load == "carriage":
+        for pattern, words in _OF_A_CARRIAGE:
+            text = pattern.sub(words, text)
+    return text
 
 
 def percent(share: float) -> str:

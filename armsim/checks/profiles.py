@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from armsim.checks.assessment import Finding, Level
 from armsim.checks.codes import finding
-from armsim.checks.phrases import degrees, number, rounded_down, turning
+from armsim.checks.phrases import number, place, rate, rounded_down
 from armsim.checks.search import narrowed
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.dynamics.plan import Follow, Going, Limits, Plan, payloads
@@ -22,6 +22,16 @@ from armsim.parts.bridge import duty_for_current
 
 POINTS = 60  #: along a profile, its knots aside
 SLOWEST = 0.01  #: share of the speed asked for below which no profile is offered
+
+
+class Unit(NamedTuple):
+    """In which limits of a motion are shown."""
+
+    name: str
+    size: float  #: [rad, m]
+
+
+UNITS = {"arm": Unit("deg", math.radians(1.0)), "carriage": Unit("m", 1.0)}
 
 
 class Demand(NamedTuple):
@@ -43,18 +53,21 @@ def profile_findings(machine: Machine, plan: Plan) -> Iterator[Finding]:
             if hardest.share > 1.0:
                 where = f"moves[{k}].{move.name}.profile"
                 yield finding(
-                    Level.WARNING, "profile-too-fast", where, wanting(move, hardest), fitting(able, angle, move)
+                    Level.WARNING,
+                    "profile-too-fast",
+                    where,
+                    wanting(machine, move, hardest),
+                    fitting(able, angle, move),
                 )
         if isinstance(move, Going):
             angle = move.to
 
 
-def wanting(move: Follow, hardest: Demand) -> str:
+def wanting(machine: Machine, move: Follow, hardest: Demand) -> str:
     """What a profile asks for that cannot be given."""
     at, share = hardest.at, hardest.share
-    text = (
-        f"The {move.name}'s profile cannot be followed: at {degrees(at.position)} and {turning(abs(at.speed))} it asks"
-    )
+    text = f"The {move.name}'s profile cannot be followed: at {place(machine, at.position)} and "
+    text += f"{rate(machine, abs(at.speed))} it asks"
     lack = "the controller's current limit" if hardest.by_limit else "the voltage there is"
     if not math.isfinite(share):
         return f"{text} for a current of {number(abs(hardest.current))} A that the supply cannot give."
@@ -66,11 +79,12 @@ def fitting(machine: Machine, start: float, move: Follow) -> str:
     scale = largest_scale(machine, start, move)
     if scale is None:
         return "no slower profile fits either: the torque is missing"
-    slower = scaled(move.limits, scale)
-    text = f"speed: {number(math.degrees(slower.speed))} deg/s, "
-    text += f"acceleration: {number(math.degrees(slower.acceleration))} deg/s^2"
+    slower = scaled(move.limits, scale, UNITS[machine.arm.kind].size)
+    unit, size = UNITS[machine.arm.kind]
+    text = f"speed: {number(slower.speed / size)} {unit}/s, "
+    text += f"acceleration: {number(slower.acceleration / size)} {unit}/s^2"
     if slower.jerk is not None:
-        text += f", jerk: {number(math.degrees(slower.jerk))} deg/s^3"
+        text += f", jerk: {number(slower.jerk / size)} {unit}/s^3"
     return f"{text} just fits (winding cold, source fresh)"
 
 
@@ -78,7 +92,10 @@ def largest_scale(machine: Machine, start: float, move: Follow) -> float | None:
     """Largest factor on the speed, at most 1, with which the profile can be followed; None if none can."""
 
     def fits(scale: float) -> bool:
-        return demand(machine, along(start, move.to, scaled(move.limits, scale))).share <= 1.0
+        return (
+            demand(machine, along(start, move.to, scaled(move.limits, scale, UNITS[machine.arm.kind].size))).share
+            <= 1.0
+        )
 
     if fits(1.0):
         return 1.0
@@ -87,11 +104,11 @@ def largest_scale(machine: Machine, start: float, move: Follow) -> float | None:
     return narrowed(fits, SLOWEST, 1.0, 1e-4)[0]
 
 
-def scaled(limits: Limits, scale: float) -> Limits:
-    """The limits of a motion slowed as a whole, rounded down in the units they are shown in."""
+def scaled(limits: Limits, scale: float, size: float = UNITS["arm"].size) -> Limits:
+    """The limits of a motion slowed as a whole, rounded down in units of a size [rad, m]."""
 
     def down(value: float) -> float:
-        return math.radians(rounded_down(math.degrees(value), 4))
+        return size * rounded_down(value / size, 4)
 
     return Limits(
         speed=down(limits.speed * scale),

@@ -15,7 +15,7 @@ from armsim.checks.lifting import (
     shortfall,
     static_margin,
 )
-from armsim.checks.phrases import degrees, number, percent, rounded_up
+from armsim.checks.phrases import number, percent, place, rounded_up
 from armsim.drivetrain.circuit import DrivePoint, drive_point
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import rest_torque
@@ -36,18 +36,20 @@ def torque_findings(machine: Machine, plan: Plan, assessment: Assessment) -> Ite
     margin = static_margin(machine, task)
     swings = assessment.lift.reached is True
     if available_torque(machine, task.duty) <= needed_torque(machine, task.start):
-        text = f"At {degrees(task.start)}, where it starts, the stalled drive gives the arm"
+        text = f"At {place(machine, task.start)}, where it starts, the stalled drive gives the arm"
         yield finding(Level.ERROR, "cannot-start", "motor", f"{text} {shortfall(machine, plan, task.start)}.", mend)
     elif margin is not None and margin.value <= 1.0:
-        text = f"At {degrees(margin.angle)} the stalled drive gives the arm {shortfall(machine, plan, margin.angle)}."
+        text = f"At {place(machine, margin.angle)} the stalled drive gives the arm "
+        text += f"{shortfall(machine, plan, margin.angle)}."
         if swings:
             text += " It passes there only by the swing it has gathered; from rest there it would not move."
             mend = mend_text(assessment)
         yield finding(Level.WARNING if swings else Level.ERROR, "static-margin-short", "motor", text, mend)
     elif margin is not None and margin.value < USUAL:
         text = (
-            f"The stalled drive gives {number(margin.value)} times the torque needed at {degrees(margin.angle)}. "
-            "Half of stall torque is the usual working point: less leaves little for a cold battery or dry bearings."
+            f"The stalled drive gives {number(margin.value)} times the torque needed at "
+            f"{place(machine, margin.angle)}. Half of stall torque is the usual working point: less leaves little for "
+            "a cold battery or dry bearings."
         )
         level = Level.WARNING if margin.value < LOW else Level.NOTE
         yield finding(level, "static-margin-low", "motor", text)
@@ -99,19 +101,17 @@ def blocking_limit(machine: Machine, task: LiftTask, angle: float) -> Iterator[F
             "current-limit-blocks",
             "controller.current_limit",
             f"At the limit of {number(controller.current_limit)} A the motor cannot raise the arm at "
-            f"{degrees(angle)}, though without it it could.",
+            f"{place(machine, angle)}, though without it it could.",
             f"a limit of {number(rounded_up(current * 1.0001))} A or more",
         )
     ration = controller.supply_current_limit
     if ration is not None and frees(replace(machine, controller=replace(controller, supply_current_limit=None))):
-        text = (
-            f"At {number(ration)} A from the supply the motor cannot raise the arm at {degrees(angle)}, though without "
-        )
-        text += "that limit it could."
+        text = f"At {number(ration)} A from the supply the motor cannot raise the arm at {place(machine, angle)}, "
+        text += "though without that limit it could."
         yield finding(Level.ERROR, "current-limit-blocks", "controller.supply_current_limit", text, "a higher limit")
     if outlet is not None and frees(replace(machine, outlet=None)):
         text = f"At its limit of {number(outlet.current_limit)} A the supply lets the bus fall until the motor cannot "
-        text += f"raise the arm at {degrees(angle)}, though a supply without that limit could."
+        text += f"raise the arm at {place(machine, angle)}, though a supply without that limit could."
         folds = "" if outlet.short_circuit_current is None else ", or one whose limit does not fold back"
         amps = rounded_up(machine.motor.count * task.duty * current + machine.other_loads)
         mend = f"a supply of {number(amps)} A or more"

@@ -9,7 +9,7 @@ from armsim.checks.assessment import Assessment, Fall, Finding, Level, Protectio
 from armsim.checks.codes import finding
 from armsim.checks.holding import SETTLING
 from armsim.checks.holding_findings import BRAKE
-from armsim.checks.phrases import degrees, number, percent, span, times, turning
+from armsim.checks.phrases import number, percent, place, rate, span, times
 from armsim.checks.rest_findings import mend_text
 from armsim.checks.shocks import GENTLE
 from armsim.checks.stalls import MENDS, stall_cause, stall_kind, travel_outcomes
@@ -34,7 +34,7 @@ def travel_findings(machine: Machine, assessment: Assessment, run: Run) -> Itera
         end, kind = outcome.stall or outcome.during[-1], stall_kind(machine, outcome)
         lifting = outcome.name == "lift"
         text = f"The {outcome.name} begun at t = {number(outcome.begun.time)} s fails at t = {number(end.time)} s and "
-        text += f"{degrees(end.angle)}: {stall_cause(machine, outcome)}."
+        text += f"{place(machine, end.angle)}: {stall_cause(machine, outcome)}."
         mends = [mend_text(assessment) if lifting else "", MENDS.get(kind, "") if kind else ""]
         code = "does-not-lift" if lifting else "does-not-lower"
         yield finding(Level.ERROR, code, "moves", text, "; or ".join(mend for mend in mends if mend))
@@ -67,7 +67,7 @@ def supply_findings(machine: Machine, run: Run) -> Iterator[Finding]:
     resets = [event for event in run.events if event.kind is Kind.UNDERVOLTAGE]
     if resets:
         text = f"The controller resets on undervoltage {times(len(resets))}, first at t = {number(resets[0].time)} s "
-        text += f"at {degrees(resets[0].angle)}; each time the arm is left to itself."
+        text += f"at {place(machine, resets[0].angle)}; each time the arm is left to itself."
         yield finding(
             Level.ERROR, "undervoltage-resets", "supply.undervoltage", text, "less current or less resistance"
         )
@@ -90,9 +90,8 @@ def outlet_findings(machine: Machine, outlet: Outlet, run: Run) -> Iterator[Find
     if limited is not None:
         bus = run.peaks.bus_voltage.value
         text = f"The supply comes to its limit of {number(outlet.current_limit)} A at t = {number(limited.time)} s and "
-        text += (
-            f"{degrees(limited.angle)}; the bus falls as far as {number(max(bus, 0.0))} V and the motor gets no more."
-        )
+        text += f"{place(machine, limited.angle)}; the bus falls as far as {number(max(bus, 0.0))} V and the motor "
+        text += "gets no more."
         yield finding(Level.WARNING, "supply-limits", "supply.bench.current_limit", text, "a supply that gives more")
     peak, source = run.peaks.bus_highest, machine.highest_voltage
     if not outlet.can_sink and peak.value > RISE * source:
@@ -109,7 +108,7 @@ def outlet_findings(machine: Machine, outlet: Outlet, run: Run) -> Iterator[Find
     resets = [event for event in run.events if event.kind is Kind.OVERVOLTAGE]
     if resets:
         text = f"The controller switches off on overvoltage {times(len(resets))}, first at t = "
-        text += f"{number(resets[0].time)} s at {degrees(resets[0].angle)}; each time the arm is left to itself."
+        text += f"{number(resets[0].time)} s at {place(machine, resets[0].angle)}; each time the arm is left to itself."
         yield finding(Level.ERROR, "overvoltage-resets", "supply.overvoltage", text, "a supply that takes current back")
 
 
@@ -133,32 +132,37 @@ def heat_findings(machine: Machine, run: Run) -> Iterator[Finding]:
 
 def motion_findings(machine: Machine, run: Run) -> Iterator[Finding]:
     """Stops met, holds lost, sinking at rest, and jams."""
-    hits = [event for event in run.events if event.kind is Kind.STOP_HIT and abs(event.speed) > GENTLE]
+    hits = [
+        event for event in run.events if event.kind is Kind.STOP_HIT and abs(event.speed) > GENTLE * machine.arm.small
+    ]
     if hits:
         worst = max(hits, key=lambda event: abs(event.speed))
         energy = 0.5 * machine.inertia * worst.speed**2
-        text = f"The arm runs into its stop at {degrees(worst.angle)} with {turning(abs(worst.speed))} "
+        text = f"The arm runs into its stop at {place(machine, worst.angle)} with {rate(machine, abs(worst.speed))} "
         text += f"({number(energy)} J, rotor included)."
         yield finding(Level.WARNING, "hits-stop", "arm.stops", text, "slow down before the stop, or a damper on it")
     lost = run.first(Kind.CANNOT_HOLD)
     if lost is not None:
-        text = f"At {degrees(lost.angle)} the drive cannot give the current that the hold asks for."
+        text = f"At {place(machine, lost.angle)} the drive cannot give the current that the hold asks for."
         yield finding(Level.ERROR, "cannot-hold", "controller.current_limit", text)
     caught = max((t for t in run.tracks if t.tracking_error is None), key=lambda t: t.overshoot, default=None)
-    if caught is not None and caught.overshoot > CAUGHT:
+    if caught is not None and caught.overshoot > CAUGHT * machine.arm.small:
         text = f"The {caught.name} from t = {number(caught.begun)} s catches the arm in motion, which swings "
-        text += f"{degrees(caught.overshoot)} past {degrees(caught.target)}."
+        text += f"{place(machine, caught.overshoot)} past {place(machine, caught.target)}."
         yield finding(Level.NOTE, "caught-in-motion", "moves", text, "a profile for the move before it")
     moved = list(sinkings(run))
     if moved:
         begun, sunk = moved[0]
         text = f"In the {begun.kind.value.partition('_')[0]} from t = {number(begun.time)} s the arm moves from "
-        text += f"{degrees(begun.angle)} to {degrees(sunk)}" + (f"; so {len(moved)} times." if moved[1:] else ".")
+        text += f"{place(machine, begun.angle)} to {place(machine, sunk)}" + (
+            f"; so {len(moved)} times." if moved[1:] else "."
+        )
         yield finding(Level.WARNING, "sinks-while-held", "moves", text, BRAKE)
     jammed = run.first(Kind.JAM)
     if jammed is not None:
-        text = f"At t = {number(jammed.time)} s and {degrees(jammed.angle)} the self-locking stage stops the drive at "
-        text += f"once from {turning(abs(jammed.speed))}: a blow for teeth and shafts that is not modelled further."
+        text = f"At t = {number(jammed.time)} s and {place(machine, jammed.angle)} the self-locking stage stops the "
+        text += f"drive at once from {rate(machine, abs(jammed.speed))}: a blow for teeth and shafts that is not "
+        text += "modelled further."
         yield finding(Level.WARNING, "jams", "transmission", text, "let the speed run down under power instead")
 
 
@@ -169,32 +173,32 @@ def sinkings(run: Run) -> Iterator[tuple[Event, float]]:
         if event.kind in (Kind.HOLD, Kind.REST):
             end = next((later for later in events[k + 1 :] if later.kind in SETTLED), None)
             final = float(run.angle[-1]) if end is None else end.angle
-            if abs(final - event.angle) > SETTLING:
+            if abs(final - event.angle) > SETTLING * run.machine.arm.small:
                 yield event, final
 
 
-def fall_findings(assessment: Assessment) -> Iterator[Finding]:
+def fall_findings(machine: Machine, assessment: Assessment) -> Iterator[Finding]:
     """What the power cuts show."""
     coasting, shorted = assessment.holding.coasting, assessment.holding.shorted
     if assessment.run is not None and coasting is None and shorted is None:
         yield finding(Level.NOTE, "cut-not-reached", "power_cut", "The run never comes to where power was to be cut.")
     if coasting is not None and not coasting.holds:
-        text = f"Power lost at {degrees(coasting.at)} with the motor open: {_leaves(coasting)}."
+        text = f"Power lost at {place(machine, coasting.at)} with the motor open: {_leaves(machine, coasting)}."
         yield finding(Level.WARNING, "falls-unpowered", "power_cut", text, BRAKE)
     if shorted is not None and not shorted.holds:
-        text = f"Power lost at {degrees(shorted.at)} with the motor shorted: {_leaves(shorted)}. A shorted motor "
-        text += "slows the arm and does not hold it."
+        text = f"Power lost at {place(machine, shorted.at)} with the motor shorted: {_leaves(machine, shorted)}. "
+        text += "A shorted motor slows the arm and does not hold it."
         yield finding(Level.WARNING, "shorted-creeps", "power_cut", text, BRAKE)
 
 
-def _leaves(fall: Fall) -> str:
+def _leaves(machine: Machine, fall: Fall) -> str:
     if fall.fall_time is not None and fall.impact_speed is not None:
-        return f"the arm {fall.way} to its stop in {number(fall.fall_time)} s, at {turning(fall.impact_speed)}"
-    end = degrees(fall.final_angle) if fall.final_angle is not None else "an unknown angle"
+        return f"the arm {fall.way} to its stop in {number(fall.fall_time)} s, at {rate(machine, fall.impact_speed)}"
+    end = place(machine, fall.final_angle) if fall.final_angle is not None else "an unknown place"
     if fall.run is not None and float(fall.run.speed[-1]) != 0.0:
         seconds = float(np.ptp(fall.run.time))
         return f"the arm still moves at {end} after {number(seconds)} s"
-    return f"the arm {fall.way} to {end}, at up to {turning(fall.peak_speed or 0.0)}"
+    return f"the arm {fall.way} to {end}, at up to {rate(machine, fall.peak_speed or 0.0)}"
 
 
 def trust_findings(run: Run) -> Iterator[Finding]:

@@ -17,7 +17,7 @@ import numpy as np
 from armsim.checks.assessment import Blow, Finding, Level, Shocks, StageRow, StageShocks
 from armsim.checks.codes import finding
 from armsim.checks.lifting import LiftTask, first_lift, static_margin
-from armsim.checks.phrases import degrees, number, rounded_down
+from armsim.checks.phrases import effort, number, place, rounded_down
 from armsim.checks.search import narrowed
 from armsim.checks.transmission import inside_motor
 from armsim.drivetrain.circuit import drive_point
@@ -179,8 +179,8 @@ def shock_findings(machine: Machine, plan: Plan, shocks: Shocks, run: Run | None
     worst = next((stage for stage in shocks.stages if stage.stage == shocks.most_loaded), None)
     if worst is not None and worst.ratio is not None and worst.case is not None and worst.ratio >= HARD:
         blow = getattr(worst, worst.case)
-        text = f"{worst.stage} carries {number(blow.torque)} N*m {NAMES[worst.case]}, {number(worst.ratio)} times "
-        text += "that of a steady lift, the most of all stages."
+        text = f"{worst.stage} carries {_carried(machine, worst.stage, blow.torque)} {NAMES[worst.case]}, "
+        text += f"{number(worst.ratio)} times that of a steady lift, the most of all stages."
         mend = stall_mend(machine, first_lift(plan), shocks) if worst.case == "stall" else _mend(worst.case)
         level = Level.WARNING if worst.case in ("run", "cut") else Level.NOTE
         yield finding(level, "shock-load", "transmission", text, mend)
@@ -193,11 +193,18 @@ def shock_findings(machine: Machine, plan: Plan, shocks: Shocks, run: Run | None
         text += "way of the blow is said to give way."
         yield finding(Level.NOTE, "shock-unbounded", "arm.stops", text, "give arm.stops or the stages a stiffness")
     if shocks.stop_torque:
-        travel = degrees(shocks.stop_travel or 0.0)
+        travel = place(machine, shocks.stop_travel or 0.0)
         text = f"In run or power cut a buffer gives way by up to {travel} and pushes back with up to "
-        text += f"{number(shocks.stop_torque)} N*m"
-        text += "." if shocks.stop_force is None else f", {number(shocks.stop_force)} N where the arm meets it."
+        text += effort(machine, shocks.stop_torque)
+        if machine.arm.kind == "arm" and shocks.stop_force is not None:
+            text += f", {number(shocks.stop_force)} N where the arm meets it"
+        text += "."
         yield finding(Level.NOTE, "shock-buffer", "arm.stops", text)
+
+
+def _carried(machine: Machine, stage: str, torque: float) -> str:
+    """What comes out of a stage, a force where that moves the carriage."""
+    return effort(machine, torque) if stage == machine.stages[-1].name else f"{number(torque)} N*m"
 
 
 def overload_findings(machine: Machine, shocks: Shocks) -> Iterator[Finding]:
@@ -213,8 +220,10 @@ def overload_findings(machine: Machine, shocks: Shocks) -> Iterator[Finding]:
         if not over:
             continue
         case = max(working or over, key=lambda one: over[one])
-        text = f"{stage.name} carries {number(over[case])} N*m {NAMES.get(case, 'in a steady lift')}, "
-        text += f"{number(over[case] / limit)} times the {number(limit)} N*m that it may carry."
+        text = (
+            f"{stage.name} carries {_carried(machine, stage.name, over[case])} {NAMES.get(case, 'in a steady lift')}, "
+        )
+        text += f"{number(over[case] / limit)} times the {_carried(machine, stage.name, limit)} that it may carry."
         level = Level.WARNING if working else Level.NOTE
         yield finding(level, "gears-overloaded", "transmission", text, "a lower current limit, or stronger gears")
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from armsim.checks.assessment import StallKind
-from armsim.checks.phrases import degrees
+from armsim.checks.phrases import place
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.run import Event, Kind, Run
 
@@ -87,7 +87,7 @@ def stall_cause(machine: Machine, outcome: TravelOutcome) -> str | None:
         case StallKind.RESETS:
             return "the controller resets on undervoltage each time the current rises"
         case StallKind.OUT_OF_TIME:
-            return f"the time for the move runs out at {degrees(outcome.during[-1].angle)}"
+            return f"the time for the move runs out at {place(machine, outcome.during[-1].angle)}"
         case _:
             assert stall is not None
             return _halt(machine, outcome, stall) + (f", and the {device} opens" if device else "")

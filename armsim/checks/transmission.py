@@ -138,9 +138,9 @@ def shaft_names(machine: Machine) -> list[str]:
     """Motor, arm, and the shafts between by the stages they join."""
     stages: Sequence[str] = [stage.name for stage in machine.stages[inside_motor(machine) :]]
     if not stages:
-        return ["motor and arm"]
+        return [f"motor and {machine.arm.kind}"]
     between = [f"{a} to {b}" for a, b in pairwise(stages)]
-    return ["motor", *between, "arm"]
+    return ["motor", *between, machine.arm.kind]
 
 
 def stage_rows(machine: Machine, lines: Walk, speed: float) -> tuple[StageRow, ...]:

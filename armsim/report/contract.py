@@ -15,6 +15,7 @@ from armsim.checks.assessment import (
     ProtectionResult,
     Requirement,
     ShaftRow,
+    SizeRow,
     StageRow,
     TripRow,
 )
@@ -22,6 +23,7 @@ from armsim.checks.ripple import worst_ripple
 from armsim.dynamics.run import Energy, Event, Kind, Run
 from armsim.report import parts
 from armsim.report.battery import battery_json
+from armsim.report.coordinate_contract import with_lengths
 from armsim.report.cycles import cycles_json
 from armsim.report.duty import duty_json, heat_json
 from armsim.report.holding_contract import holding_json
@@ -72,7 +74,7 @@ def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
         "warnings": [{"code": w.code, "where": w.key, "text": w.text, "hint": w.hint} for w in scenario.warnings],
         "costs": _costs(run),
     }
-    cleaned: dict[str, Any] = clean(result)
+    cleaned: dict[str, Any] = clean(with_lengths(result, assessment.load))
     return cleaned
 
 
@@ -268,6 +270,17 @@ def _stage(s: StageRow) -> dict[str, Any]:
     }
 
 
+def _size(s: SizeRow) -> dict[str, Any]:
+    return {
+        "name": s.name,
+        "own": s.own,
+        "travel_per_motor_turn_m": s.travel,
+        "speed_m_per_s": s.speed,
+        "force_n": s.force,
+        "static_margin": s.margin,
+    }
+
+
 def _transmission(assessment: Assessment) -> dict[str, Any]:
     t = assessment.transmission
     return {
@@ -285,6 +298,7 @@ def _transmission(assessment: Assessment) -> dict[str, Any]:
         "shafts": [_shaft(s) for s in t.shafts],
         "stages": [_stage(s) for s in t.stages],
         **parts.contract(assessment),
+        "sizes": [_size(s) for s in assessment.sizes],
     }
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from armsim.checks.assessment import Assessment, Fall, Holding, Lift, Mend
+from armsim.checks.carriage_findings import other_sizes
 from armsim.checks.charge import judge_battery
 from armsim.checks.drive import time_to_limit
 from armsim.checks.duty import duty_of
@@ -21,7 +22,7 @@ from armsim.checks.lifting import (
 )
 from armsim.checks.mends import find_mends, running_judge, static_judge
 from armsim.checks.operating import operating_points
-from armsim.checks.phrases import degrees, number
+from armsim.checks.phrases import number, place, told_of
 from armsim.checks.play import judge_play
 from armsim.checks.protection import judge_protection
 from armsim.checks.requirements import WishLike, judge, measured, overall
@@ -90,6 +91,8 @@ def _assemble(
     duty = task.duty if task else 1.0
     protection = judge_protection(machine, duty, run)
     values = measured(lift, holding, protection, run, machine.arm.length)
+    if lift.stall_cause is not None:
+        lift = replace(lift, stall_cause=told_of(machine.arm.kind, lift.stall_cause))
     requirements = judge(wishes, values, lift)
     transmission = judge_transmission(machine, plan)
     put_to = None if run is None else duty_of(run, plan)
@@ -99,13 +102,15 @@ def _assemble(
     safe = tuple(replace(row, safety_factor=working_safety(strength, row.name)) for row in transmission.stages)
     assessment = Assessment(
         verdict=overall(requirements, arrives),
-        headline=headline,
+        load=machine.arm.kind,
+        headline=told_of(machine.arm.kind, headline),
         requirements=requirements,
         lift=lift,
         holding=holding,
         protection=protection,
         transmission=replace(transmission, stages=safe),
         shocks=shocks,
+        sizes=other_sizes(machine, plan),
         fit=judge_fit(machine),
         strength=strength,
         play=judge_play(machine, transmission.stages, shocks.stages),
@@ -171,14 +176,15 @@ def headline_of_run(machine: Machine, plan: Plan, lift: Lift, run: Run) -> str:
         torque = f" with {share}" if share else ""
         cause = stall_cause(machine, failed)
         ends = "stalls" if failed.stall is not None else "ends"
-        return f"DOES NOT LIFT: {ends} at {degrees(where)}{torque}: {cause}{helping(lift.mends, 'would lift it')}"
+        return (
+            f"DOES NOT LIFT: {ends} at {place(machine, where)}{torque}: {cause}{helping(lift.mends, 'would lift it')}"
+        )
     begin = "NO LIFT ASKED" if failed is not None else "NO LIFT ASKED: all moves arrive"
     if lift.time is not None and lift.target is not None:
-        begin = f"LIFTS: reaches {degrees(lift.target)} in {number(lift.time)} s"
+        begin = f"LIFTS: reaches {place(machine, lift.target)} in {number(lift.time)} s"
     if failed is not None:
-        return (
-            f"{begin}, BUT DOES NOT LOWER: ends at {degrees(failed.during[-1].angle)}: {stall_cause(machine, failed)}"
-        )
+        end = place(machine, failed.during[-1].angle)
+        return f"{begin}, BUT DOES NOT LOWER: ends at {end}: {stall_cause(machine, failed)}"
     return begin
 
 
@@ -190,14 +196,14 @@ def headline_at_rest(machine: Machine, plan: Plan, lift: Lift) -> str:
     remedy = helping(lift.mends, "would do by torque")
     if lift.reached is False:
         share = shortfall(machine, plan, task.start)
-        return f"DOES NOT LIFT: cannot start at {degrees(task.start)} with {share}{remedy}"
+        return f"DOES NOT LIFT: cannot start at {place(machine, task.start)} with {share}{remedy}"
     if lift.static_margin is None or lift.worst_angle is None:
         return "NOTHING TO LIFT: the load asks no torque on the way (not simulated)"
     if lift.static_margin <= 1.0:
         share = shortfall(machine, plan, lift.worst_angle)
-        return f"SHORT OF TORQUE: at {degrees(lift.worst_angle)} it has {share}{remedy} (not simulated)"
+        return f"SHORT OF TORQUE: at {place(machine, lift.worst_angle)} it has {share}{remedy} (not simulated)"
     times = number(lift.static_margin)
-    return f"TORQUE TO LIFT: {times} times what it needs at {degrees(lift.worst_angle)} (not simulated)"
+    return f"TORQUE TO LIFT: {times} times what it needs at {place(machine, lift.worst_angle)} (not simulated)"
 
 
 def helping(mends: tuple[Mend, ...], claim: str) -> str:
