@@ -32,7 +32,7 @@ def turning(speed: float) -> str:
 
 
 def place(machine: Machine, coordinate: float) -> str:
-    """Where an arm stands [rad], or a carriage on its guide [m]; a difference of two places too."""
+    """Where an arm stands [rad], or a carriage on its guide [m]; a difference of two such too."""
     return degrees(coordinate) if machine.arm.kind == "arm" else f"{1e3 * coordinate + 0.0:.1f} mm"
 
 
@@ -47,15 +47,14 @@ def effort(machine: Machine, torque: float) -> str:
 
 
 _OF_A_CARRIAGE = (
-    (re.compile(r"\barm angle\b"), "place of the carriage"),
-    (re.compile(r"\bArm angle\b"), "Place of the carriage"),
-    (re.compile(r"\b([Tt])orque at the arm\b"), lambda m: f"{'F' if m[1] == 'T' else 'f'}orce at the carriage"),
-    (re.compile(r"\btorque needed\b"), "force needed"),
-    (re.compile(r"\bangle\b(?= (?:asked|held|to)\b)"), "place"),
-    (re.compile(r"\b(the|The|an|its|against|and) arm\b"), r"\1 carriage"),
-    (re.compile(r"\barm (speed|torque|blocked)\b"), r"carriage \1"),
-    (re.compile(r"\bArm (speed|torque)\b"), r"Carriage \1"),
-    (re.compile(r"^arm\b"), "carriage"),
+    (re.compile(r"\btorque(?= (?:at the arm|needed|to lift)\b)"), "force"),
+    (re.compile(r"\bTorque(?= (?:at the arm|needed)\b)"), "Force"),
+    (re.compile(r"\b([Aa])n(?= (?:angle|arm)\b)"), r"\1"),
+    (re.compile(r"(?<!pressure )(?<!friction )(?<!lead )(?<!helix )(?<!backlash )\bangle\b"), "position"),
+    (re.compile(r"\bAngle\b"), "Position"),
+    (re.compile(r"\bpivot\b"), "guide"),
+    (re.compile(r"\barm\b"), "carriage"),
+    (re.compile(r"\bArm\b"), "Carriage"),
 )
 
 

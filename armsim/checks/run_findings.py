@@ -194,7 +194,7 @@ def fall_findings(machine: Machine, assessment: Assessment) -> Iterator[Finding]
 def _leaves(machine: Machine, fall: Fall) -> str:
     if fall.fall_time is not None and fall.impact_speed is not None:
         return f"the arm {fall.way} to its stop in {number(fall.fall_time)} s, at {rate(machine, fall.impact_speed)}"
-    end = place(machine, fall.final_angle) if fall.final_angle is not None else "an unknown place"
+    end = place(machine, fall.final_angle) if fall.final_angle is not None else "an unknown angle"
     if fall.run is not None and float(fall.run.speed[-1]) != 0.0:
         seconds = float(np.ptp(fall.run.time))
         return f"the arm still moves at {end} after {number(seconds)} s"

@@ -16,6 +16,11 @@ NOT_MODELLED = (
     "Sideways, off-plane and wind loads, a payload that swings or shifts, and people leaning on the arm.",
 )
 
+NOT_MODELLED_OF_CARRIAGES = (
+    "A guide that binds or lets the carriage tilt; a rope that stretches or goes slack, which a finding tells where it "
+    "would; a drum whose radius grows from layer to layer; the rope and the counterweight reaching their ends.",
+)
+
 CAUTIONS = (
     "These figures are an estimate for comparing designs. They are no safety assessment and no proof of conformity "
     "with any rule or standard; have the machine judged by people qualified to do so, under the codes of its place.",
@@ -39,3 +44,8 @@ CAUTIONS = (
     "Torque at stall can exceed the strength of gears and shafts: compare it with the weakest part before stalling "
     "the machine on purpose.",
 )
+
+
+def not_modelled(load: str) -> tuple[str, ...]:
+    """What is left out for a machine that moves an arm or a carriage."""
+    return NOT_MODELLED if load == "arm" else (*NOT_MODELLED, *NOT_MODELLED_OF_CARRIAGES)

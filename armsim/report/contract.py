@@ -15,7 +15,6 @@ from armsim.checks.assessment import (
     ProtectionResult,
     Requirement,
     ShaftRow,
-    SizeRow,
     StageRow,
     TripRow,
 )
@@ -31,6 +30,7 @@ from armsim.report.loop import position_loop_json
 from armsim.report.numbers import DISPLAY, degrees, in_display, millimetres, turns_per_minute
 from armsim.report.operating import operating_json
 from armsim.report.shocks import shocks_json
+from armsim.report.sizes import sizes_json
 from armsim.report.stays import stays_json
 from armsim.report.wiring import wiring_json
 
@@ -270,17 +270,6 @@ def _stage(s: StageRow) -> dict[str, Any]:
     }
 
 
-def _size(s: SizeRow) -> dict[str, Any]:
-    return {
-        "name": s.name,
-        "own": s.own,
-        "travel_per_motor_turn_m": s.travel,
-        "speed_m_per_s": s.speed,
-        "force_n": s.force,
-        "static_margin": s.margin,
-    }
-
-
 def _transmission(assessment: Assessment) -> dict[str, Any]:
     t = assessment.transmission
     return {
@@ -298,7 +287,7 @@ def _transmission(assessment: Assessment) -> dict[str, Any]:
         "shafts": [_shaft(s) for s in t.shafts],
         "stages": [_stage(s) for s in t.stages],
         **parts.contract(assessment),
-        "sizes": [_size(s) for s in assessment.sizes],
+        "sizes": sizes_json(assessment.sizes),
     }
 
 

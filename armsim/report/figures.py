@@ -2,27 +2,35 @@
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from armsim.checks.assessment import Assessment, Fall
+from armsim.checks.phrases import told_of
 from armsim.report import drawing, layout
 from armsim.report.cycles_figure import cycles
 from armsim.report.layout import finish, stack
 from armsim.report.motor_figure import motor_curves
-from armsim.report.numbers import show
+from armsim.report.numbers import in_display, of, show, shown_in
 from armsim.report.picture import Picture
 from armsim.report.time_figures import currents, motion, temperatures
 from armsim.report.trip_figure import trips
 from armsim.report.view import passes_over
-from armsim.report.wording import plain
+from armsim.report.wording import axis_of, plain
 
 PAYLOAD, STORED = "payload lifted", "stored at the end"
 SHORTEST_FALL = 1e-3  #: below which an arm that stays up is shown for a second [s]
 
 
 def pictures(assessment: Assessment) -> Iterator[Picture]:
-    """Every figure this assessment has data for, in the order of the report."""
+    """Every figure this assessment has data for, in the order of the report, in words for what is moved."""
+    for one in _pictures(assessment):
+        text, heading = (told_of(assessment.load, words) for words in (one.text, one.heading))
+        yield replace(one, text=text, heading=heading)
+
+
+def _pictures(assessment: Assessment) -> Iterator[Picture]:
     run = assessment.run
     if run is not None:
         yield motion(run)
@@ -45,8 +53,9 @@ def pictures(assessment: Assessment) -> Iterator[Picture]:
 def torques(assessment: Assessment) -> Picture:
     """Torque needed and available at the arm over angle, and what friction holds unpowered."""
     curves, lift = assessment.curves, assessment.lift
-    angle = np.degrees(curves.angle)
-    figure, (panel,) = stack((3.0,), "Arm angle (deg)", (float(angle.min()), float(angle.max())))
+    shown, torque = of(assessment.load, "angle"), of(assessment.load, "torque")
+    angle = shown_in(curves.angle, shown)
+    figure, (panel,) = stack((3.0,), axis_of(assessment.load, "angle"), (float(angle.min()), float(angle.max())))
     available, holdable = np.asarray(curves.available), np.asarray(curves.holdable)
     panel.curve(angle, curves.needed, "needed to raise", gid="needed")
     panel.curve(angle, available, "available at stall", 1, gid="available")
@@ -65,21 +74,23 @@ def torques(assessment: Assessment) -> Picture:
         panel.note("a stage locks: any load stays up unpowered", pen=3)
     else:
         panel.curve(angle, np.where(holdable <= ceiling, holdable, np.nan), "stays up unpowered", 3, gid="holdable")
-    panel.frame("Torque at the arm (N·m)", low=min(0.0, lowest * 1.1), high=ceiling)
+    panel.frame(
+        "Torque at the arm (N·m)" if assessment.load == "arm" else "Force at the carriage (N)",
+        low=min(0.0, lowest * 1.1),
+        high=ceiling,
+    )
     if lift.stall_angle is not None:
-        panel.mark(math.degrees(lift.stall_angle), f"stalls at {show(lift.stall_angle, 'angle', 3)}", gid="stall")
+        panel.mark(in_display(lift.stall_angle, shown), f"stalls at {show(lift.stall_angle, shown, 3)}", gid="stall")
     if lift.worst_angle is not None and lift.static_margin is not None:
         k = int(np.argmin(np.abs(curves.angle - lift.worst_angle)))
         x, y = float(angle[k]), float(curves.needed[k])
         panel.dot(x, y, f"margin {show(lift.static_margin, 'ratio', 3)}", gid="worst")
         text += (
-            f". The margin is smallest at {show(lift.worst_angle, 'angle', 3)}: {show(float(available[k]), 'torque')} "
-            f"available over {show(y, 'torque')} needed, a factor of {show(lift.static_margin, 'ratio', 3)}"
+            f". The margin is smallest at {show(lift.worst_angle, shown, 3)}: {show(float(available[k]), torque)} "
+            f"available over {show(y, torque)} needed, a factor of {show(lift.static_margin, 'ratio', 3)}"
         )
     elif float(np.max(curves.needed)) <= 0.0:
-        text += (
-            f". It rises by itself: at no angle does it take more than {show(float(np.max(curves.needed)), 'torque')}"
-        )
+        text += f". It rises by itself: at no angle does it take more than {show(float(np.max(curves.needed)), torque)}"
     finish([panel])
     return Picture(name="torques", heading="Torque needed and available", text=text + ".", figure=figure)
 
@@ -90,7 +101,10 @@ def energy_parts(assessment: Assessment) -> list[tuple[str, float]]:
     if account is None:
         return []
     names = {PAYLOAD: account.payload_lifted, STORED: account.stored}
-    parts = [*names.items(), *((plain(name), value) for name, value in account.losses.items())]
+    parts = [
+        *names.items(),
+        *((told_of(assessment.load, plain(name)), value) for name, value in account.losses.items()),
+    ]
     kept = [(name, value) for name, value in parts if abs(value) > 1e-6 * max(account.throughput, 1e-12)]
     return sorted(kept, key=lambda part: -part[1])
 
@@ -138,18 +152,18 @@ def energy(assessment: Assessment) -> Picture:
     return Picture(name="energy", heading="Energy", text=text + ".", figure=figure)
 
 
-def fall_sentence(name: str, fall: Fall) -> str:
+def fall_sentence(name: str, fall: Fall, load: str = "arm") -> str:
     """What the arm does after a power cut, in one sentence."""
-    start = f"With the motor {name}, cut at {show(fall.at, 'angle', 3)}, the arm"
+    start = f"With the motor {name}, cut at {show(fall.at, of(load, 'angle'), 3)}, the arm"
     if fall.holds:
         return f"{start} stays up."
     words = f"{start} {fall.way}"
     if fall.fall_time is not None:
         words += f" to its stop in {show(fall.fall_time, 'time', 3)}"
     elif fall.final_angle is not None:
-        words += f" to {show(fall.final_angle, 'angle', 3)}"
+        words += f" to {show(fall.final_angle, of(load, 'angle'), 3)}"
     if fall.impact_speed is not None:
-        words += f" and meets it at {show(abs(fall.impact_speed), 'angular_speed', 3)}"
+        words += f" and meets it at {show(abs(fall.impact_speed), of(load, 'angular_speed'), 3)}"
     return words + "."
 
 
@@ -160,21 +174,24 @@ def power_loss(assessment: Assessment) -> Picture:
         for name, fall in (("coasting", assessment.holding.coasting), ("shorted", assessment.holding.shorted))
         if fall is not None and fall.run is not None
     ]
+    shown = of(assessment.load, "angle")
     longest = max(float(run.time[-1] - run.time[0]) for _, _, run in falls)
     until = longest if longest > SHORTEST_FALL else 1.0
     figure, (panel,) = stack((2.2,), "Time after the cut (s)", (0.0, until))
     for name, _, run in falls:
         # each is followed until it rests or is on a stop, and stays there
         time = np.append(run.time - run.time[0], until)
-        angle = np.degrees(np.append(run.angle, run.angle[-1]))
+        angle = shown_in(np.append(run.angle, run.angle[-1]), shown)
         panel.curve(time, angle, name, 0 if name == "coasting" else 1, gid=f"fall-{name}")
-    panel.frame("Arm angle (deg)")
+    panel.frame(axis_of(assessment.load, "angle"))
     arm = falls[0][2].machine.arm
     bottom, top = panel.axes.get_ylim()
-    if math.isfinite(arm.lower_stop) and math.degrees(arm.lower_stop) > bottom:
-        panel.limit(math.degrees(arm.lower_stop), "lower stop", gid="lower-stop", beyond=-1)
-    if math.degrees(arm.upper_stop) < top:
-        panel.limit(math.degrees(arm.upper_stop), "upper stop", gid="upper-stop", beyond=1)
+    if math.isfinite(arm.lower_stop) and in_display(arm.lower_stop, shown) > bottom:
+        panel.limit(in_display(arm.lower_stop, shown), "lower stop", gid="lower-stop", beyond=-1)
+    if in_display(arm.upper_stop, shown) < top:
+        panel.limit(in_display(arm.upper_stop, shown), "upper stop", gid="upper-stop", beyond=1)
     finish([panel])
-    text = "Arm angle after power is cut. " + " ".join(fall_sentence(name, fall) for name, fall, _ in falls)
+    text = "Arm angle after power is cut. " + " ".join(
+        fall_sentence(name, fall, assessment.load) for name, fall, _ in falls
+    )
     return Picture(name="power-loss", heading="Power loss", text=text, figure=figure)

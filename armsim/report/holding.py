@@ -1,7 +1,7 @@
 """Holding and falling without power, as rows of text."""
 
 from armsim.checks.assessment import Assessment, Fall, Holding, WormHold
-from armsim.report.numbers import UNKNOWN, figure, show
+from armsim.report.numbers import UNKNOWN, figure, of, show
 from armsim.report.rows import Row
 
 
@@ -10,23 +10,26 @@ def holding_rows(assessment: Assessment) -> list[Row]:
     holding = assessment.holding
     reverse = holding.reverse_torque
     return [
-        Row("holds without power", _holds(holding)),
+        Row("holds without power", _holds(holding, assessment.load)),
         Row("starts to sink", _sinking(holding.payload_to_sink)),
         *(row for worm in holding.worms for row in _worm_rows(worm)),
-        Row("back-driven by", "nothing at the arm" if reverse is None else f"{show(reverse, 'torque')} at the arm"),
+        Row(
+            "back-driven by",
+            "nothing at the arm" if reverse is None else f"{show(reverse, of(assessment.load, 'torque'))} at the arm",
+        ),
         Row("free play", _free_play(assessment)),
         Row("holding current", _holding_current(assessment)),
     ]
 
 
-def _holds(holding: Holding) -> str:
+def _holds(holding: Holding, load: str) -> str:
     text, margin = "yes" if holding.unpowered_holds else "NO", holding.hold_margin_torque
     if margin is None:
         return text + ", a stage locks at rest (not a brake)"
     if holding.hold_margin is None:
         return text
     text += f", friction holds {show(holding.hold_margin, 'share', 3)} of the load at "
-    text += f"{show(holding.hold_angle, 'angle', 3)}: {show(abs(margin), 'torque', 3)} "
+    text += f"{show(holding.hold_angle, of(load, 'angle'), 3)}: {show(abs(margin), of(load, 'torque'), 3)} "
     return text + ("in hand" if margin >= 0.0 else "short")
 
 
@@ -59,6 +62,8 @@ def _free_play(assessment: Assessment) -> str:
     holding, train = assessment.holding, assessment.transmission
     if holding.missing_backlash:
         return f"{UNKNOWN}: no backlash is given for {', '.join(holding.missing_backlash)}"
+    if assessment.load == "carriage":
+        return _free_travel(holding, train.play)
     whole = f"{show(train.play, 'angle', 3)} from motor to arm ({show(train.tip_play, 'length', 3)} at the tip)"
     if holding.locked_by is None:
         return whole
@@ -67,33 +72,41 @@ def _free_play(assessment: Assessment) -> str:
     return own if train.play is None else f"{own}; {whole}"
 
 
+def _free_travel(holding: Holding, play: float | None) -> str:
+    whole = f"{show(play, 'length', 3)} from motor to carriage"
+    if holding.locked_by is None:
+        return whole
+    own = f"{show(holding.free_play, 'length', 3)} from {holding.locked_by}, which locks, to the carriage"
+    return own if play is None else f"{own}; {whole}"
+
+
 def _holding_current(assessment: Assessment) -> str:
     holding = assessment.holding
     text = show(holding.holding_current, "current")
     if holding.holding_at is not None:
-        text += f" at {show(holding.holding_at, 'angle', 3)}"
+        text += f" at {show(holding.holding_at, of(assessment.load, 'angle'), 3)}"
     if holding.holding_band is not None:
         low, high = holding.holding_band
         text += f" (it stays between {figure(low, 3)} and {show(high, 'current', 3)})"
     return text
 
 
-def fall_row(name: str, fall: Fall | None) -> Row:
+def fall_row(name: str, fall: Fall | None, load: str = "arm") -> Row:
     """What the arm does when power goes, motor coasting or shorted."""
     name = f"power lost, {name}"
     if fall is None:
         return Row(name, "not simulated")
     when = "" if fall.cut_time is None else f" (t = {show(fall.cut_time, 'time', 3)})"
-    start = f"from {show(fall.at, 'angle', 3)}{when} "
+    start = f"from {show(fall.at, of(load, 'angle'), 3)}{when} "
     if fall.holds:
         return Row(name, start + "stays up")
     text = start + fall.way
     if fall.fall_time is not None:
         text += f" to its stop in {show(fall.fall_time, 'time', 3)}"
     elif fall.final_angle is not None:
-        text += f" to {show(fall.final_angle, 'angle', 3)}"
+        text += f" to {show(fall.final_angle, of(load, 'angle'), 3)}"
     if fall.impact_speed is not None:
-        text += f", meets it at {show(abs(fall.impact_speed), 'angular_speed', 3)}"
+        text += f", meets it at {show(abs(fall.impact_speed), of(load, 'angular_speed'), 3)}"
     if fall.impact_energy is not None and fall.payload_energy is not None:
         text += f" ({show(fall.impact_energy, 'energy', 3)}, {show(fall.payload_energy, 'energy', 3)} in the payload)"
     return Row(name, text)

@@ -5,11 +5,11 @@ from typing import Any
 
 from armsim.dynamics.run import Run, Track
 from armsim.report.marking import bullets, prose, table
-from armsim.report.numbers import degrees, in_display, show
+from armsim.report.numbers import DISPLAY, degrees, in_display, of, show
 from armsim.report.rows import Row
 from armsim.report.view import kept_cycles
 
-FINEST = 1e-3  #: of an angle worth telling from none [deg]
+FINEST = 1e-3  #: of an angle worth telling from none [deg, mm]
 MOST = 40  #: rows of the table
 HEAD = ("begins", "move", "target", "tracking error", "overshoot", "settling time", "steady error", "limited")
 COLUMNS = (
@@ -49,10 +49,10 @@ def loop_rows(run: Run | None) -> list[Row]:
     """The worst of all tracks on one line; none where no loop was at work."""
     if run is None or not run.tracks:
         return []
-    tracks, lag = run.tracks, worst_tracking(run.tracks)
-    parts = [] if lag is None else [f"{fine(lag)} off on the way"]
-    parts.append(f"{fine(max(t.overshoot for t in tracks))} past the target")
-    parts.append(f"{fine(max(abs(t.steady_error) for t in tracks))} off at the end")
+    tracks, lag, load = run.tracks, worst_tracking(run.tracks), run.machine.arm.kind
+    parts = [] if lag is None else [f"{fine(lag, load)} off on the way"]
+    parts.append(f"{fine(max(t.overshoot for t in tracks), load)} past the target")
+    parts.append(f"{fine(max(abs(t.steady_error) for t in tracks), load)} off at the end")
     limited = "; at its limits" if any(t.limited for t in tracks) else ""
     return [Row("position loop", f"up to {', '.join(parts)}{limited}")]
 
@@ -61,7 +61,7 @@ def loop_section(run: Run | None) -> list[str]:
     """Markdown: the table of tracks with what its columns mean; nothing where no loop was at work."""
     if run is None or not run.tracks:
         return []
-    rows = [[prose(cell) for cell in track_cells(t)] for t in run.tracks[:MOST]]
+    rows = [[prose(cell) for cell in track_cells(t, run.machine.arm.kind)] for t in run.tracks[:MOST]]
     kept = kept_cycles(run)
     opening = "Each move or hold under the position loop, against the angle that the loop was asked for; a hold where "
     opening += "a move ended goes on with it"
@@ -71,22 +71,23 @@ def loop_section(run: Run | None) -> list[str]:
     return [prose(opening), table(HEAD, rows, numeric=False), bullets(COLUMNS)]
 
 
-def track_cells(t: Track) -> tuple[str, ...]:
+def track_cells(t: Track, load: str = "arm") -> tuple[str, ...]:
     """The row of one track, in plain text."""
     return (
         show(t.begun, "time"),
         t.name,
-        show(t.target, "angle"),
-        "-" if t.tracking_error is None else fine(t.tracking_error),
-        fine(t.overshoot),
+        show(t.target, of(load, "angle")),
+        "-" if t.tracking_error is None else fine(t.tracking_error, load),
+        fine(t.overshoot, load),
         "not settled" if t.settling_time is None else show(t.settling_time, "time", 3),
-        fine(t.steady_error),
+        fine(t.steady_error, load),
         "yes" if t.limited else "no",
     )
 
 
-def fine(angle: float) -> str:
+def fine(angle: float, load: str = "arm") -> str:
     """A small angle, what is too small to matter told as such."""
-    if 0.0 < abs(in_display(angle, "angle")) < FINEST:
-        return f"under {FINEST:g} deg"
-    return show(angle, "angle", 3)
+    dimension = of(load, "angle")
+    if 0.0 < abs(in_display(angle, dimension)) < FINEST:
+        return f"under {FINEST:g} {DISPLAY[dimension].unit}"
+    return show(angle, dimension, 3)

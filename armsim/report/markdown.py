@@ -1,5 +1,6 @@
 """report.md: the answer first, then what it rests on; plain Markdown that any viewer renders alike."""
 
+import math
 import platform
 from collections.abc import Iterable, Mapping, Sequence
 from importlib.metadata import PackageNotFoundError, version
@@ -7,19 +8,21 @@ from typing import TYPE_CHECKING
 
 from armsim import __version__
 from armsim.checks.assessment import Assessment, Level
+from armsim.checks.phrases import told_of
 from armsim.report.battery import battery_rows
-from armsim.report.cautions import CAUTIONS, NOT_MODELLED
+from armsim.report.cautions import CAUTIONS, not_modelled
 from armsim.report.cycles import cycles_section
 from armsim.report.duty import duty_section
 from armsim.report.holding import holding_rows
 from armsim.report.loop import loop_section
 from armsim.report.marking import alternative, bullets, code, escape, paragraphs, prose, table
-from armsim.report.numbers import figure, show
+from armsim.report.numbers import figure, of, show
 from armsim.report.operating import operating_table
 from armsim.report.parts import parts_sections
 from armsim.report.picture import Picture
 from armsim.report.rows import Row
 from armsim.report.shocks import shock_cells, shock_text
+from armsim.report.sizes import sizes_section
 from armsim.report.stays import stays_section
 from armsim.report.tables import (
     REQUIREMENT_HEAD,
@@ -45,6 +48,7 @@ VERDICTS = {
     "fail": "FAIL",
     "none": "NONE: not everything asked could be judged, or nothing was asked",
 }
+THEIRS = ("Parts list", "Assumptions", "How to reproduce")  #: sections that quote the scenario
 MOST_EVENTS = 50  #: rows of the event list
 
 
@@ -68,7 +72,7 @@ def report(scenario: "Scenario", assessment: Assessment, pictures: Sequence[Pict
         ),
         *_where_any("Battery", [_rows(battery_rows(assessment.battery))] if assessment.battery else []),
         *_where_any("Wiring", wiring_section(assessment.wiring)),
-        *_where_any("Holds and rests", stays_section(assessment.stays)),
+        *_where_any("Holds and rests", stays_section(assessment.stays, assessment.load)),
         ("Temperatures", [picture("temperatures") or _no_heat(assessment)]),
         *_where_any("Duty and what the motor bears", duty_section(assessment)),
         *_where_any("Cycles", cycles_section(scenario, run, picture("cycles"))),
@@ -80,13 +84,15 @@ def report(scenario: "Scenario", assessment: Assessment, pictures: Sequence[Pict
         ("Findings", [_mends(assessment), _findings(scenario, assessment)]),
         ("Parts list", [_parts(scenario)]),
         ("Assumptions", _assumptions(scenario)),
-        ("What is not modelled", [bullets(NOT_MODELLED)]),
+        ("What is not modelled", [bullets(not_modelled(assessment.load))]),
         ("Cautions", [bullets(CAUTIONS)]),
         ("How to reproduce", [_reproduction(scenario, assessment)]),
     ]
     parts = [f"# {escape(scenario.title)}", f"**{prose(assessment.headline)}**", paragraphs(scenario.about)]
     parts.append("An estimate for comparing designs, not a safety assessment: read [Cautions](#cautions).")
-    for heading, body in sections:
+    for title, told in sections:
+        ours = title not in THEIRS
+        heading, *body = (told_of(assessment.load, text) if ours else text for text in (title, *told))
         parts += [f"## {heading}", *(body if any(body) else ["Not part of this run."])]
     return "\n\n".join(part for part in parts if part) + "\n"
 
@@ -131,8 +137,8 @@ def _events(assessment: Assessment) -> str:
     rows = [
         (
             figure(e.time),
-            prose(show(e.angle, "angle")),
-            prose(show(e.speed, "angular_speed")),
+            prose(show(e.angle, of(assessment.load, "angle"))),
+            prose(show(e.speed, of(assessment.load, "angular_speed"))),
             EVENT_LABELS[e.kind],
             prose(e.text),
         )
@@ -156,13 +162,21 @@ def _drivetrain(assessment: Assessment) -> list[str]:
     turns = {"same": "the same way as the arm", "opposite": "against the arm"}.get(
         train.motor_turns or "", "across a corner from the arm"
     )
-    text = (
-        f"{figure(train.reduction)} motor turns per arm turn; to lift, the motor turns {turns}. Lifting steadily at "
-        f"the worst angle, arm torque is {figure(train.torque_ratio)} times motor torque (efficiency "
+    if assessment.load == "carriage":
+        way, force = show(math.tau / train.reduction, "length"), show(train.torque_ratio, "force")
+        told = f"The carriage travels {way} a motor turn; to lift, the motor turns {turns}. Lifting steadily, each N*m "
+        told += f"of the motor makes {force} at the carriage (efficiency "
+    else:
+        told = f"{figure(train.reduction)} motor turns per arm turn; to lift, the motor turns {turns}. Lifting "
+        told += (
+            f"steadily at the worst angle, arm torque is {figure(train.torque_ratio)} times motor torque (efficiency "
+        )
+    inertia = "mass" if assessment.load == "carriage" else "inertia"
+    text = told + (
         f"{show(train.efficiency_forward, 'share', 3)}). The rotor is {show(train.rotor_share, 'share', 3)} of the "
-        f"inertia of {show(train.reflected_inertia, 'inertia')} seen at the arm."
+        f"{inertia} of {show(train.reflected_inertia, of(assessment.load, 'inertia'))} seen at the arm."
     )
-    parts = [prose(text), _cells(shaft_cells(train.shafts))]
+    parts = [prose(text), _cells(shaft_cells(train.shafts, assessment.load))]
     if train.stages:
         parts.append("Stage by stage; contact force is at the driver, and what is not known was not given.")
         parts.append(_cells(stage_cells(train.stages)))
@@ -170,9 +184,12 @@ def _drivetrain(assessment: Assessment) -> list[str]:
         if details:
             parts.append("Geometry:")
             parts.append("\n".join(f"- {prose(name)}: {prose(text)}" for name, text in details))
-        parts += [prose(shock_text(assessment.shocks)), _cells(shock_cells(assessment.shocks))]
+        parts += [
+            prose(shock_text(assessment.shocks, assessment.load)),
+            _cells(shock_cells(assessment.shocks, assessment.load)),
+        ]
         parts += parts_sections(assessment)
-    return parts
+    return parts + sizes_section(assessment.sizes)
 
 
 def _energy(assessment: Assessment) -> str:

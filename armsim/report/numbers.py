@@ -6,6 +6,10 @@ Text here is plain ASCII (N*m, degC, ohm); `typeset` turns it into what a file m
 import math
 import re
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from armsim.dynamics.run import Series
 
 UNKNOWN = "not known"
 NOTHING = 1e-12  #: shown as 0 in whatever unit: the dust of rounding
@@ -44,6 +48,9 @@ DISPLAY = {
     "number": Display(unit=""),
 }
 
+#: what a carriage has where an arm has another dimension
+_OF_A_CARRIAGE = {"angle": "length", "angular_speed": "velocity", "torque": "force", "inertia": "mass"}
+
 _TYPESET = (
     (re.compile(r"\bN\*m\*s/rad\b"), "N·m·s/rad"),
     (re.compile(r"\bN\*m\b"), "N·m"),
@@ -77,6 +84,18 @@ def figure(value: float | None, digits: int = 4) -> str:
 def in_display(value: float, dimension: str) -> float:
     """A value of SI in the unit people read."""
     return value / DISPLAY[dimension].scale
+
+
+def shown_in(values: "Series", dimension: str) -> "Series":
+    """A series of SI in the unit people read."""
+    import numpy as np
+
+    return np.degrees(values) if DISPLAY[dimension].unit.startswith("deg") else values / DISPLAY[dimension].scale
+
+
+def of(load: str, dimension: str) -> str:
+    """The dimension of what an arm is told by, as that of the load: arm or carriage."""
+    return _OF_A_CARRIAGE.get(dimension, dimension) if load == "carriage" else dimension
 
 
 def degrees(value: float | None) -> float | None:

@@ -3,7 +3,7 @@
 from typing import Any
 
 from armsim.checks.assessment import Assessment, Blow, Shocks, StageShocks
-from armsim.report.numbers import UNKNOWN, degrees, figure, in_display, show
+from armsim.report.numbers import UNKNOWN, degrees, figure, in_display, of, show
 from armsim.report.rows import Row
 
 CASES = {
@@ -15,27 +15,28 @@ CASES = {
 }
 
 
-def shock_cells(shocks: Shocks) -> list[tuple[str, ...]]:
+def shock_cells(shocks: Shocks, load: str = "arm") -> list[tuple[str, ...]]:
     """Head and rows of the table of shocks."""
     rows: list[tuple[str, ...]] = [("stage", "steady lift", *CASES.values(), "hardest/steady")]
-    for stage in shocks.stages:
-        blows = [_cell(getattr(stage, case)) for case in CASES]
+    for k, stage in enumerate(shocks.stages):
+        torque = of(load, "torque") if k == len(shocks.stages) - 1 else "torque"
+        blows = [_cell(getattr(stage, case), torque) for case in CASES]
         if stage.run is not None and stage.cut is None:
             blows[1] = "no motion"
         if stage.impact is None:
             blows[-1] = "no bound known" if shocks.unbounded else "none"
-        rows.append((stage.stage, show(stage.steady, "torque", 3), *blows, figure(stage.ratio, 3)))
+        rows.append((stage.stage, show(stage.steady, torque, 3), *blows, figure(stage.ratio, 3)))
     return rows
 
 
-def _cell(blow: Blow | None) -> str:
+def _cell(blow: Blow | None, dimension: str) -> str:
     if blow is None:
         return UNKNOWN
-    torque = show(blow.torque, "torque", 3)
+    torque = show(blow.torque, dimension, 3)
     return torque if blow.force is None else f"{torque}, {show(blow.force, 'force', 3)}"
 
 
-def shock_text(shocks: Shocks) -> str:
+def shock_text(shocks: Shocks, load: str = "arm") -> str:
     """How to read the table, and what it comes to."""
     text = (
         "Shocks: torque at a stage's output and force at its driver at their hardest. Stalled against a block, "
@@ -45,7 +46,7 @@ def shock_text(shocks: Shocks) -> str:
     if shocks.most_loaded is not None:
         text += f" Next to a steady lift {shocks.most_loaded} is loaded most."
     if shocks.motor_stop_torque is not None:
-        text += f" At the arm the locked motor means {show(shocks.motor_stop_torque, 'torque', 3)}."
+        text += f" At the arm the locked motor means {show(shocks.motor_stop_torque, of(load, 'torque'), 3)}."
     if shocks.unbounded:
         text += f" A {' and a '.join(shocks.unbounded)} was met whose force nothing known bounds."
     return text
@@ -56,9 +57,14 @@ def buffer_rows(assessment: Assessment) -> list[Row]:
     shocks = assessment.shocks
     if not shocks.stop_torque:
         return []
-    force = "" if shocks.stop_force is None else f", {show(shocks.stop_force, 'force', 3)} where it is met"
-    travel = show(shocks.stop_travel, "angle", 3)
-    pushes = f"pushes back with {show(shocks.stop_torque, 'torque', 3)}{force}"
+    load = assessment.load
+    force = (
+        ""
+        if shocks.stop_force is None or load == "carriage"
+        else f", {show(shocks.stop_force, 'force', 3)} where it is met"
+    )
+    travel = show(shocks.stop_travel, of(load, "angle"), 3)
+    pushes = f"pushes back with {show(shocks.stop_torque, of(load, 'torque'), 3)}{force}"
     return [Row("buffer, at most", f"gives way by {travel} in run or power cut, {pushes}")]
 
 

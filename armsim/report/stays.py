@@ -5,7 +5,7 @@ from typing import Any
 
 from armsim.checks.assessment import Stay
 from armsim.report.marking import prose, table
-from armsim.report.numbers import degrees, show
+from armsim.report.numbers import degrees, of, show
 
 MOST = 20  #: rows of the table
 STILL = 1e-6  #: slower than this is no creeping [rad/s]
@@ -32,7 +32,7 @@ def stays_json(stays: Sequence[Stay]) -> list[dict[str, Any]]:
     ]
 
 
-def stays_section(stays: Sequence[Stay]) -> list[str]:
+def stays_section(stays: Sequence[Stay], load: str = "arm") -> list[str]:
     """Markdown: the table, with what it shows; nothing where the arm never stays."""
     if not stays:
         return []
@@ -40,20 +40,20 @@ def stays_section(stays: Sequence[Stay]) -> list[str]:
     text += "power at the controller with other loads. A shorted motor brakes and does not hold."
     if len(stays) > MOST:
         text += f" The first {MOST} of {len(stays)} are listed; result.json has all."
-    return [prose(text), table(HEAD, [[prose(cell) for cell in cells(s)] for s in stays[:MOST]], numeric=False)]
+    return [prose(text), table(HEAD, [[prose(cell) for cell in cells(s, load)] for s in stays[:MOST]], numeric=False)]
 
 
-def cells(s: Stay) -> tuple[str, ...]:
+def cells(s: Stay, load: str = "arm") -> tuple[str, ...]:
     """The row of one hold or rest, in plain text."""
     return (
         show(s.begun, "time"),
         show(s.duration, "time", 3),
         s.how,
-        show(s.angle, "angle"),
+        show(s.angle, of(load, "angle")),
         show(s.voltage, "voltage", 3),
         show(s.current, "current", 3),
         show(s.heat, "power", 3),
         show(s.supplied, "power", 3),
-        show(s.drift, "angle", 3),
-        "-" if abs(s.speed) < STILL else show(s.speed, "angular_speed", 3),
+        show(s.drift, of(load, "angle"), 3),
+        "-" if abs(s.speed) < STILL else show(s.speed, of(load, "angular_speed"), 3),
     )

@@ -1,7 +1,7 @@
 """The rows of every table, in plain text: terminal and Markdown only lay them out."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -13,18 +13,20 @@ from armsim.checks.assessment import (
     StageRow,
     Trips,
 )
+from armsim.checks.phrases import told_of
 from armsim.checks.ripple import worst_ripple
 from armsim.report.battery import charge_rows
 from armsim.report.contract import charge_left, stop_impact, undervoltage_seen
 from armsim.report.cycles import cycle_rows
 from armsim.report.holding import fall_row, holding_rows
 from armsim.report.loop import loop_rows
-from armsim.report.numbers import UNKNOWN, figure, show, show_difference
+from armsim.report.numbers import UNKNOWN, figure, of, show, show_difference
 from armsim.report.rows import Row
 from armsim.report.shocks import buffer_rows
 from armsim.report.wiring import wiring_rows
 from armsim.report.wording import detail_dimension, plain
 
+TRAVELLING = ("rack", "drum")  #: stages whose output is a travel
 REQUIREMENT_HEAD = ("", "requirement", "value", "limit", "margin")
 _SENSES = {"max": "at most ", "min": "at least ", "is": ""}
 
@@ -39,14 +41,14 @@ def requirement_cells(r: Requirement) -> tuple[str, str, str, str, str]:
 
 def lift_row(assessment: Assessment) -> Row:
     """How the lift went."""
-    lift = assessment.lift
+    lift, angle = assessment.lift, of(assessment.load, "angle")
     if lift.reached:
-        return Row("lift time", f"{show(lift.time, 'time')} to {show(lift.final_angle, 'angle')}")
+        return Row("lift time", f"{show(lift.time, 'time')} to {show(lift.final_angle, angle)}")
     if lift.stalled:
-        text = f"does not arrive: stalls at {show(lift.stall_angle, 'angle')} after {show(lift.stall_time, 'time')}"
+        text = f"does not arrive: stalls at {show(lift.stall_angle, angle)} after {show(lift.stall_time, 'time')}"
         return Row("lift time", text + (f" ({lift.stall_cause})" if lift.stall_cause else ""))
     if lift.reached is False:
-        return Row("lift time", f"does not arrive: ends at {show(lift.final_angle, 'angle')}")
+        return Row("lift time", f"does not arrive: ends at {show(lift.final_angle, angle)}")
     return Row("lift time", UNKNOWN)
 
 
@@ -56,11 +58,12 @@ def motion_rows(assessment: Assessment) -> list[Row]:
     if run is None:
         return []
     peak = abs(run.peaks.speed.value)
-    tip = show(peak * run.machine.arm.length, "velocity", 3)
-    rows = [Row("highest speed", f"{show(peak, 'angular_speed')} ({tip} at the tip)")]
+    tip = f" ({show(peak * run.machine.arm.length, 'velocity', 3)} at the tip)" if assessment.load == "arm" else ""
+    speed = of(assessment.load, "angular_speed")
+    rows = [Row("highest speed", show(peak, speed) + tip)]
     impact = stop_impact(run)
     if impact is not None:
-        rows.append(Row("meets a stop at", show(impact, "angular_speed")))
+        rows.append(Row("meets a stop at", show(impact, speed)))
     rows += buffer_rows(assessment)
     return rows
 
@@ -152,13 +155,15 @@ def static_rows(assessment: Assessment) -> list[Row]:
     lift, train = assessment.lift, assessment.transmission
     margin = show(lift.static_margin, "ratio", 3)
     if lift.worst_angle is not None:
-        margin += f" times the torque needed, at {show(lift.worst_angle, 'angle', 3)}"
-    efficiency = f"{figure(train.reduction)}:1, efficiency {show(train.efficiency_forward, 'share', 3)} lifting"
+        margin += f" times the torque needed, at {show(lift.worst_angle, of(assessment.load, 'angle'), 3)}"
+    travels = assessment.load == "carriage"
+    way = f"{show(math.tau / train.reduction, 'length')} a motor turn" if travels else f"{figure(train.reduction)}:1"
+    efficiency = f"{way}, efficiency {show(train.efficiency_forward, 'share', 3)} lifting"
     locked = train.efficiency_reverse <= 0.0
     efficiency += ", locks in reverse" if locked else f", {show(train.efficiency_reverse, 'share', 3)} in reverse"
     return [
         Row("static margin", margin),
-        Row("reduction", efficiency),
+        Row("travel" if travels else "reduction", efficiency),
         *holding_rows(assessment),
     ]
 
@@ -176,29 +181,33 @@ def number_rows(assessment: Assessment) -> list[Row]:
         *heat_rows(assessment),
         *cycle_rows(assessment.run),
         *static_rows(assessment),
-        fall_row("coasting", assessment.holding.coasting),
-        fall_row("shorted", assessment.holding.shorted),
+        fall_row("coasting", assessment.holding.coasting, assessment.load),
+        fall_row("shorted", assessment.holding.shorted, assessment.load),
     ]
 
 
 _SENSE = {1: "with the arm", -1: "against it", None: "across a corner"}
 
 
-def shaft_cells(shafts: Iterable[ShaftRow]) -> list[tuple[str, ...]]:
-    """Head and rows of the shaft table."""
-    rows: list[tuple[str, ...]] = [("shaft", "reduction", "turns", "speed", "torque", "power", "inertia, at arm")]
-    rows += [
-        (
-            s.name,
-            f"{figure(s.turns_per_arm_turn)}:1",
-            _SENSE[s.sense],
-            show(s.speed, "shaft_speed"),
-            show(s.torque, "torque"),
-            show(s.power, "power"),
-            show(s.reflected_inertia, "inertia"),
+def shaft_cells(shafts: Sequence[ShaftRow], load: str = "arm") -> list[tuple[str, ...]]:
+    """Head and rows of the shaft table; with a carriage the last row is a travel."""
+    inertia = "mass, at carriage" if load == "carriage" else "inertia, at arm"
+    way = "turns for 1 m" if load == "carriage" else "reduction"
+    rows: list[tuple[str, ...]] = [("shaft", way, "turns", "speed", "torque", "power", inertia)]
+    for k, s in enumerate(shafts):
+        travels = load == "carriage" and k == len(shafts) - 1
+        turns = figure(s.turns_per_arm_turn / math.tau) if load == "carriage" else f"{figure(s.turns_per_arm_turn)}:1"
+        rows.append(
+            (
+                s.name,
+                "-" if travels else turns,
+                told_of(load, _SENSE[s.sense]),
+                show(s.speed, "velocity" if travels else "shaft_speed"),
+                show(s.torque, "force" if travels else "torque"),
+                show(s.power, "power"),
+                show(s.reflected_inertia, of(load, "inertia")),
+            )
         )
-        for s in shafts
-    ]
     return rows
 
 
@@ -210,10 +219,10 @@ def stage_cells(stages: Iterable[StageRow]) -> list[tuple[str, ...]]:
     rows += [
         (
             s.name if s.name == s.kind else f"{s.name} ({s.kind})",
-            f"{figure(s.reduction)}:1",
+            f"{show(math.tau / s.reduction, 'length')} a turn" if s.kind in TRAVELLING else f"{figure(s.reduction)}:1",
             show(s.efficiency_forward, "share", 3),
             "locks" if s.locks else show(s.efficiency_reverse, "share", 3),
-            show(s.output_torque, "torque"),
+            show(s.output_torque, "force" if s.kind in TRAVELLING else "torque"),
             show(s.contact_force, "force"),
             show(s.safety_factor, "ratio", 3),
         )
@@ -224,7 +233,8 @@ def stage_cells(stages: Iterable[StageRow]) -> list[tuple[str, ...]]:
 
 def detail_text(stage: StageRow) -> str:
     """A stage's geometry in one line."""
-    shown = {**stage.details, "backlash_angle": stage.backlash} if stage.backlash is not None else stage.details
+    play = "backlash_travel" if stage.kind in TRAVELLING else "backlash_angle"
+    shown = {**stage.details, play: stage.backlash} if stage.backlash is not None else stage.details
     return "; ".join(f"{plain(name)} {show(value, detail_dimension(name))}" for name, value in shown.items())
 
 
@@ -232,17 +242,19 @@ def torque_cells(assessment: Assessment, rows: int = 7) -> list[tuple[str, ...]]
     """Head and rows of torque needed and available, at even steps of angle."""
     curves = assessment.curves
     alone = ("gravity alone",) if np.any(curves.gravity != curves.load) else ()
-    cells: list[tuple[str, ...]] = [("angle", *alone, "needed", "available", "available/needed", "stays up unpowered")]
+    angle, torque = of(assessment.load, "angle"), of(assessment.load, "torque")
+    head = "position" if assessment.load == "carriage" else "angle"
+    cells: list[tuple[str, ...]] = [(head, *alone, "needed", "available", "available/needed", "stays up unpowered")]
     last = curves.angle.size - 1
     for k in sorted({round(j * last / (rows - 1)) for j in range(rows)}):
         needed, available, holdable = (float(x[k]) for x in (curves.needed, curves.available, curves.holdable))
         held = "not known" if math.isnan(holdable) else "yes" if abs(float(curves.load[k])) <= holdable else "no"
         cells.append(
             (
-                show(float(curves.angle[k]), "angle", 3),
-                *(show(float(curves.gravity[k]), "torque") for _ in alone),
-                show(needed, "torque"),
-                show(available, "torque"),
+                show(float(curves.angle[k]), angle, 3),
+                *(show(float(curves.gravity[k]), torque) for _ in alone),
+                show(needed, torque),
+                show(available, torque),
                 figure(available / needed, 3) if needed > 0.0 else "-",
                 held,
             )

@@ -10,10 +10,12 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, TextIO
 
 from armsim.checks.assessment import Assessment, Finding, Level, Requirement
+from armsim.checks.phrases import told_of
 from armsim.dynamics.run import Event, Run
-from armsim.report.numbers import figure, one_line, show
+from armsim.report.numbers import figure, of, one_line, show
 from armsim.report.parts import fit_cells, play_text, strength_cells
 from armsim.report.rows import aligned
+from armsim.report.sizes import size_cells
 from armsim.report.tables import (
     number_rows,
     requirement_cells,
@@ -42,7 +44,7 @@ def summary(scenario: "Scenario", assessment: Assessment) -> str:
     blocks = [
         _head(scenario, assessment),
         _requirements(assessment.requirements),
-        _numbers(assessment),
+        told_of(assessment.load, _numbers(assessment)),
         _events(assessment.run) if assessment.run else "",
         _findings(scenario, assessment.findings, MOST_WARNINGS, 0 if failed else MOST_NOTES),
     ]
@@ -52,13 +54,19 @@ def summary(scenario: "Scenario", assessment: Assessment) -> str:
 def check_summary(scenario: "Scenario", assessment: Assessment) -> str:
     """The text of a check without a run."""
     transmission = assessment.transmission
+    where = "position" if assessment.load == "carriage" else "angle"
+    at_rest = [*static_rows(assessment), *map(stall_row, assessment.protection)]
     blocks = [
         _head(scenario, assessment),
         _requirements(assessment.requirements),
-        _block("Torque at the arm", _columns(torque_cells(assessment))),
-        _block("At rest", aligned([*static_rows(assessment), *map(stall_row, assessment.protection)], indent=2)),
-        _block("Shafts, lifting steadily at the worst angle", _columns(shaft_cells(transmission.shafts))),
+        _block(told_of(assessment.load, "Torque at the arm"), _columns(torque_cells(assessment))),
+        told_of(assessment.load, _block("At rest", aligned(at_rest, indent=2))),
+        _block(
+            f"Shafts, lifting steadily at the worst {where}",
+            _columns(shaft_cells(transmission.shafts, assessment.load)),
+        ),
         _block("Stages", _columns(stage_cells(transmission.stages))) if transmission.stages else "",
+        _block("Other sizes", _columns(size_cells(assessment.sizes))) if assessment.sizes else "",
         _parts(assessment),
         _findings(scenario, assessment.findings, len(assessment.findings), len(assessment.findings)),
     ]
@@ -132,7 +140,9 @@ def _events(run: Run) -> str:
         words = "; ".join(EVENT_LABELS[e.kind] + (f": {one_line(e.text)}" if e.text else "") for e in together)
         if len(times) > 1:
             words += f" ({len(times)} times, last at {show(times[-1], 'time')})"
-        lines.append(f"  {figure(times[0]):>8} s  {show(together[0].angle, 'angle'):>10}  {words}")
+        lines.append(
+            f"  {figure(times[0]):>8} s  {show(together[0].angle, of(run.machine.arm.kind, 'angle')):>10}  {words}"
+        )
     if len(lines) > MOST_EVENTS:
         lines[MOST_EVENTS:] = [f"  ... and {len(lines) - MOST_EVENTS} more"]
     kept = kept_cycles(run)
@@ -186,7 +196,9 @@ _PAINT = (
     (re.compile(r"^(  )(warning)(?=  )", re.M), _YELLOW),
     (
         re.compile(
-            r"^()(Requirements|Numbers|Torque at the arm|At rest|Shafts.*|Stages|What happened.*|Findings)$", re.M
+            r"^()(Requirements|Numbers|Torque at the arm|Force at the carriage|Other sizes|"
+            r"At rest|Shafts.*|Stages|What happened.*|Findings)$",
+            re.M,
         ),
         _BOLD,
     ),

@@ -3,15 +3,16 @@
 import numpy as np
 
 from armsim.checks.assessment import Assessment, Trips
+from armsim.checks.phrases import told_of
 from armsim.checks.protection import nearest_to_opening
 from armsim.dynamics.run import Kind, Run
 from armsim.report.drawing import Panel
 from armsim.report.layout import Happening, finish, stack
 from armsim.report.loop import fine, worst_tracking
-from armsim.report.numbers import NOTHING, show, typeset
+from armsim.report.numbers import NOTHING, of, show, shown_in, typeset
 from armsim.report.picture import Picture
 from armsim.report.view import View, passes_over, view_of
-from armsim.report.wording import EVENT_LABELS, HEADLINE_KINDS, plain
+from armsim.report.wording import EVENT_LABELS, HEADLINE_KINDS, axis_of, plain
 
 MOST_EVENTS = 9  #: named in one strip
 OPENS = {
@@ -45,34 +46,38 @@ def motion(whole: Run) -> Picture:
     view = view_of(whole)
     run = view.run
     figure, (angle, speed) = stack((2.0, 1.5), view.x_label, _span(run), happenings(run))
-    angle.curve(run.time, np.degrees(run.angle), "arm angle", gid="angle")
+    load = run.machine.arm.kind
+    shown, turning = of(load, "angle"), of(load, "angular_speed")
+    angle.curve(run.time, shown_in(run.angle, shown), told_of(load, "arm angle"), gid="angle")
     if np.isfinite(run.reference).any():
-        angle.overlay(run.time, np.degrees(run.reference), "asked for", gid="reference")
-    angle.frame("Arm angle (deg)")
-    speed.curve(run.time, np.degrees(run.speed), "arm speed", 1, gid="speed")
-    speed.frame("Arm speed (deg/s)")
+        angle.overlay(run.time, shown_in(run.reference, shown), "asked for", gid="reference")
+    angle.frame(axis_of(load, "angle"))
+    speed.curve(run.time, shown_in(run.speed, turning), told_of(load, "arm speed"), 1, gid="speed")
+    speed.frame(axis_of(load, "angular_speed"))
     finish([angle, speed])
     return Picture(name="motion", heading=f"Motion{view.title_end}", text=_motion_text(view), figure=figure)
 
 
 def _motion_text(view: View) -> str:
     run = view.run
+    load = run.machine.arm.kind
+    angle = of(load, "angle")
     reached = run.first(Kind.REACHED)
     stall = run.first(Kind.STALL)
     if reached:
-        said = f"It reaches {show(reached.angle, 'angle')} after {show(reached.time, 'time')}"
+        said = f"It reaches {show(reached.angle, angle)} after {show(reached.time, 'time')}"
     elif stall:
-        said = f"It stalls at {show(stall.angle, 'angle')} after {show(stall.time, 'time')}"
+        said = f"It stalls at {show(stall.angle, angle)} after {show(stall.time, 'time')}"
     else:
-        said = f"It ends at {show(float(run.angle[-1]), 'angle')} after {show(float(run.time[-1]), 'time')}"
+        said = f"It ends at {show(float(run.angle[-1]), angle)} after {show(float(run.time[-1]), 'time')}"
     fastest = run.peaks.speed
-    at = f"{show(abs(fastest.value), 'angular_speed')} at {show(fastest.time, 'time')}"
+    at = f"{show(abs(fastest.value), of(load, 'angular_speed'))} at {show(fastest.time, 'time')}"
     moved = np.ptp(run.angle) > NOTHING
     text = f"Arm angle and speed against time{view.where}. {said}"
     text += f"; the highest speed is {at}." if moved else " and never moves."
     lag = worst_tracking(run.tracks)
     if lag is not None:
-        text += f" While the position loop follows a profile (dashed), the arm is off it by {fine(lag)} at most."
+        text += f" While the position loop follows a profile (dashed), the arm is off it by {fine(lag, load)} at most."
     return text
 
 

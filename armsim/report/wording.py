@@ -1,6 +1,7 @@
 """Words for keys and kinds, shared by terminal, figures and report."""
 
 from armsim.dynamics.run import Kind
+from armsim.report.numbers import DISPLAY, of
 
 #: short labels for figures and event lists
 EVENT_LABELS = {
@@ -57,6 +58,7 @@ HEADLINE_KINDS = (
 
 #: what a word in the name of a stage's detail makes of it, first found first
 _DETAILS = (
+    ("travel", "length"),
     ("speed above", "shaft_speed"),
     ("angle", "angle"),
     ("ripple", "share"),
@@ -68,6 +70,15 @@ _DETAILS = (
     ("width", "length"),
     ("length", "length"),
 )
+
+
+_AXES = {"angle": "angle", "angular_speed": "speed", "torque": "torque"}
+
+
+def axis_of(load: str, dimension: str) -> str:
+    """What stands along an axis of the load's coordinate, its unit in brackets."""
+    name = {"length": "position", "velocity": "speed", "force": "force"}.get(of(load, dimension), _AXES[dimension])
+    return f"{load.capitalize()} {name} ({DISPLAY[of(load, dimension)].unit})"
 
 
 def plain(key: str) -> str:

@@ -17,9 +17,10 @@ from armsim.dynamics.run import Run
 from armsim.report.contract import as_json
 from armsim.report.cycles import cycles_csv
 from armsim.report.markdown import report
+from armsim.report.numbers import of, shown_in
 from armsim.report.picture import Picture
 from armsim.report.view import numbers
-from armsim.report.wording import plain
+from armsim.report.wording import axis_of, plain
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
@@ -155,10 +156,12 @@ def _move_in(workplace: Path, folder: Path) -> list[Path]:
 
 def series(run: Run) -> str:
     """The time series as comma-separated text, units in the heads, nine significant digits, empty where not known."""
-    columns = {
+    load = run.machine.arm.kind
+    place, speed = of(load, "angle"), of(load, "angular_speed")
+    columns: dict[str, np.ndarray] = {
         "time (s)": run.time,
-        "arm angle (deg)": np.degrees(run.angle),
-        "arm speed (deg/s)": np.degrees(run.speed),
+        axis_of(load, "angle").lower(): shown_in(run.angle, place),
+        axis_of(load, "angular_speed").lower(): shown_in(run.speed, speed),
         "motor current each (A)": run.motor_current,
         "supply current (A)": run.supply_current,
         "bus voltage (V)": run.bus_voltage,
@@ -173,7 +176,8 @@ def series(run: Run) -> str:
         columns[f"trip state earliest of {name} (1)"] = run.heat_earliest[k]
         columns[f"trip state latest of {name} (1)"] = run.heat_latest[k]
     if np.isfinite(run.reference).any():
-        columns |= {"angle asked for (deg)": np.degrees(run.reference)}
+        asked = "position asked for (mm)" if load == "carriage" else "angle asked for (deg)"
+        columns |= {asked: shown_in(run.reference, place)}
     if len(run.cycles) > 1:
         columns |= {"cycle (1)": numbers(run)}
     rows = np.column_stack([np.asarray(column, dtype=float) for column in columns.values()])
