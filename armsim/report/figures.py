@@ -14,6 +14,7 @@ from armsim.report.layout import finish, stack
 from armsim.report.motor_figure import motor_curves
 from armsim.report.numbers import in_display, of, show, shown_in
 from armsim.report.picture import Picture
+from armsim.report.schematic import schematic
 from armsim.report.time_figures import currents, motion, temperatures
 from armsim.report.trip_figure import trips
 from armsim.report.view import passes_over
@@ -44,6 +45,7 @@ def _pictures(assessment: Assessment) -> Iterator[Picture]:
     yield torques(assessment)
     if run is not None:
         yield motor_curves(run)
+        yield schematic(run.machine)
     if assessment.energy is not None:
         yield energy(assessment)
     if any(f is not None and f.run is not None for f in (assessment.holding.coasting, assessment.holding.shorted)):

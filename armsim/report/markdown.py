@@ -78,7 +78,7 @@ def report(scenario: "Scenario", assessment: Assessment, pictures: Sequence[Pict
         *_where_any("Cycles", cycles_section(scenario, run, picture("cycles"))),
         ("Torque needed and available", [picture("torques"), _cells(torque_cells(assessment))]),
         ("Motor", [picture("motor"), operating_table(assessment.operating)]),
-        ("Drivetrain", _drivetrain(assessment)),
+        ("Drivetrain", [picture("schematic"), *_drivetrain(assessment)]),
         ("Holding and power loss", [picture("power-loss"), _rows(holding_rows(assessment))]),
         ("Energy", [picture("energy"), _energy(assessment)]),
         ("Findings", [_mends(assessment), _findings(scenario, assessment)]),

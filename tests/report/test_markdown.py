@@ -96,6 +96,7 @@ def test_each_picture_has_a_sentence_for_alternative_text_and_the_same_fact_belo
         "temperatures",
         "torques",
         "motor",
+        "schematic",
         "power-loss",
         "energy",
     ]
