@@ -39,6 +39,8 @@ if TYPE_CHECKING:
 
 SCHEMA_VERSION = 1
 DIGITS = 9
+#: seen where the load rises by turning counter-clockwise, the motor's shaft pointing at the viewer
+SEEN = {"same": "counter-clockwise", "opposite": "clockwise"}
 LOSSES = ("copper", "motor_friction", "stages", "pivot", "wiring", "battery", "bridge")
 
 
@@ -280,6 +282,7 @@ def _transmission(assessment: Assessment) -> dict[str, Any]:
         "efficiency_reverse": t.efficiency_reverse,
         "self_locking": t.self_locking,
         "motor_turns": t.motor_turns,
+        "motor_turns_seen": None if t.motor_turns is None else SEEN[t.motor_turns],
         "play_deg": degrees(t.play),
         "play_tip_mm": millimetres(t.tip_play),
         "reflected_inertia_kgm2": t.reflected_inertia,

@@ -16,11 +16,11 @@ from PIL import Image
 from armsim.report import write
 from armsim.report.drawing import house_style
 from armsim.report.figures import torques
-from armsim.report.write import DPI, WriteError, check_target, write_report
+from armsim.report.write import COORDINATES, DPI, FINER, WriteError, check_target, write_report
 from tests.report import sample
 
 ROOT = Path(__file__).parents[2]
-STEMS = ("motion", "currents", "trips", "temperatures", "torques", "motor", "energy", "power-loss")
+STEMS = ("motion", "currents", "trips", "temperatures", "torques", "motor", "schematic", "energy", "power-loss")
 ALL = sorted(["report.md", "result.json", "series.csv", *(f"{s}.{kind}" for s in STEMS for kind in ("png", "svg"))])
 
 
@@ -198,3 +198,9 @@ def test_dressing_text_and_json_loads_no_drawing_library():
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=ROOT)
     assert done.stdout.strip() == "[]"
+
+
+def test_an_svg_loses_digits_of_places_and_keeps_those_of_words():
+    text = '<path d="M 1.23456 -7.891"/><text x="3.14159" transform="rotate(-90.12345 1 2)">1.2345 s</text>'
+    shorter = COORDINATES.sub(lambda found: FINER.sub(r"\1", found.group()), text)
+    assert shorter == '<path d="M 1.23 -7.89"/><text x="3.14" transform="rotate(-90.12 1 2)">1.2345 s</text>'
