@@ -230,13 +230,18 @@ def _along_axis(draft: _Draft, away: float) -> Point:
     return there
 
 
+def _room(draft: _Draft) -> float:
+    """Radius of the largest wheel on the last shaft. [m]"""
+    return max((wheel.radius for wheel in draft.wheels if wheel.centre == draft.at), default=0.0)
+
+
 def _worm(draft: _Draft, pair: WormPair, senses: Senses) -> Point:
     """The worm lies over its wheel or under it, its own shaft along the drawing's plane."""
     module, sized = (GUESS, False) if pair.module is None else (pair.module, True)
     diameter, wheel = pair.diameter or WORM_TEETH * module, module * pair.wheel / 2.0
     side = -1.0 if pair.placement == "below" else 1.0
     length = max(1.6 * wheel, 4.0 * diameter)
-    middle = Point(draft.at.x + 0.8 * length, draft.at.y)
+    middle = Point(draft.at.x + _room(draft) + 0.7 * length, draft.at.y)
     draft.axes.append((draft.at, middle))
     draft.blocks.append(
         Block(
@@ -256,7 +261,7 @@ def _worm(draft: _Draft, pair: WormPair, senses: Senses) -> Point:
 def _bevel(draft: _Draft, bevel: BevelPair, senses: Senses) -> Point:
     """Round a corner: each gear seen from its own axis, side by side."""
     radii = [_radius(gear) for gear in (bevel.driver, bevel.driven)]
-    there = Point(draft.at.x + 1.25 * (radii[0][0] + radii[1][0]), draft.at.y)
+    there = Point(draft.at.x + max(_room(draft), radii[0][0]) + 1.25 * radii[1][0], draft.at.y)
     for at, (radius, sized), gear, sense in zip(
         (draft.at, there), radii, (bevel.driver, bevel.driven), senses, strict=True
     ):
@@ -268,9 +273,9 @@ def _bevel(draft: _Draft, bevel: BevelPair, senses: Senses) -> Point:
 def _box(draft: _Draft, stage: Stage) -> Point:
     """A bought box, whose inside is not told; its size in the drawing is that of what is drawn already."""
     size = max([2.2 * wheel.radius for wheel in draft.wheels], default=0.05)
-    middle = Point(draft.at.x + size, draft.at.y)
+    middle = Point(draft.at.x + _room(draft) + 0.8 * size, draft.at.y)
     draft.blocks.append(Block(centre=middle, width=size, height=0.6 * size, label=stage.name, kind="gearbox"))
-    there = Point(draft.at.x + 2.0 * size, draft.at.y)
+    there = Point(middle.x + 1.2 * size, draft.at.y)
     draft.axes.append((draft.at, there))
     return there
 

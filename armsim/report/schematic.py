@@ -11,6 +11,7 @@ from armsim.report.drawing import BLACK, BLUE, GREEN, GREY, VERMILION
 from armsim.report.picture import Picture
 
 INK = {"ring": BLUE, "worm wheel": VERMILION, "planet": GREEN}
+SMALL = 0.12  #: share of the figure's height below which a wheel's number stands clear of it
 WIDTH, TALLEST = 8.0, 6.0  #: of the figure [in]
 SEEN = {1: "counter-clockwise", -1: "clockwise"}
 
@@ -53,7 +54,8 @@ def schematic(machine: Machine) -> Picture:
     for start, end in plan.axes:
         axes.plot((start.x, end.x), (start.y, end.y), color=GREY, linewidth=1.0, linestyle=(0, (8, 3, 2, 3)))
     for wheel in plan.wheels:
-        _draw_wheel(axes, wheel, span[1])
+        within = any(other.centre == wheel.centre and other.radius > wheel.radius for other in plan.wheels)
+        _draw_wheel(axes, wheel, span[1], within and wheel.kind != "sun")
     for loop in plan.loops:
         for a, b in tangents(loop):
             axes.plot((a.x, b.x), (a.y, b.y), color=BLACK, linewidth=1.6, gid="run")
@@ -87,7 +89,7 @@ def _extent(plan: Layout) -> tuple[Point, Point]:
     return Point(left - 0.08 * size, bottom - 0.12 * size), Point(right + 0.45 * size, top + 0.1 * size)
 
 
-def _draw_wheel(axes: Axes, wheel: Wheel, height: float) -> None:
+def _draw_wheel(axes: Axes, wheel: Wheel, height: float, within: bool) -> None:
     style = "-" if wheel.sized else (0, (4, 2))
     colour = INK.get(wheel.kind, BLACK)
     centre = (wheel.centre.x, wheel.centre.y)
@@ -98,15 +100,18 @@ def _draw_wheel(axes: Axes, wheel: Wheel, height: float) -> None:
         rim = wheel.radius + 0.015 * height
         axes.add_patch(Circle(centre, rim, fill=False, edgecolor=colour, linewidth=0.8, linestyle=style))
     if wheel.label:
-        y = wheel.centre.y + wheel.radius
-        axes.text(
-            wheel.centre.x,
-            y,
+        small = wheel.radius < SMALL * height
+        top, side = (0.0, wheel.radius), (wheel.radius, 0.0)
+        off = side if within else top  # the number of a wheel before a larger one stands beside it
+        axes.annotate(
             wheel.label,
-            ha="center",
+            (wheel.centre.x + off[0], wheel.centre.y + off[1]),
+            ((4, 0) if within else (0, 9)) if small else (0, 0),
+            textcoords="offset points",
+            ha="left" if within and small else "center",
             va="center",
             color=colour,
-            bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.0 if small else 1.0},
         )
 
 
@@ -151,7 +156,7 @@ def _draw_load(axes: Axes, plan: Layout, machine: Machine) -> None:
 
 def _draw_shafts(axes: Axes, plan: Layout, height: float) -> None:
     """Numbered hubs, the motor's filled, and arrows round those whose sense is known."""
-    hub = 0.02 * height
+    hub = 0.014 * height
     for k, (shaft, sense) in enumerate(zip(plan.shafts, plan.senses, strict=True), start=1):
         motor = k == 1
         axes.add_patch(
@@ -168,7 +173,7 @@ def _draw_shafts(axes: Axes, plan: Layout, height: float) -> None:
             zorder=6,
         )
         if sense is not None:
-            _arrow(axes, shaft, 2.6 * hub, sense)
+            _arrow(axes, shaft, 3.4 * hub, sense)
 
 
 def _arrow(axes: Axes, centre: Point, radius: float, sense: int) -> None:
