@@ -93,7 +93,7 @@ def test_the_demo_of_a_locking_worm_shows_the_play_behind_it():
     from armsim.studies.single import check
 
     found = check(load(ROOT / "scenarios" / "press-hatch-worm.yaml"))
-    play = 0.12 / 30.0  # backlash over the wheel's pitch radius, half of 40 teeth of 1.5 mm
+    play = 0.28 / 70.0  # backlash over the wheel's pitch radius, half of 40 teeth of 3.5 mm
     assert found.holding.free_play == pytest.approx(play)
     assert found.holding.free_travel == pytest.approx(0.8 * play)
     assert "0.229 deg at the arm, 3.20 mm at its tip" in next(x.text for x in found.findings if x.code == "free-play")
