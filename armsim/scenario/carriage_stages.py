@@ -1,8 +1,6 @@
 """Rack and drum, the last stage of a carriage, from their sections, and what their keys must agree on."""
 
 import math
-from collections.abc import Callable
-from typing import Any
 
 from armsim.parts.stage import Stage
 from armsim.scenario import dimensions as d
@@ -11,19 +9,13 @@ from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
+from armsim.scenario.stage_common import Note, common, efficiency
 from armsim.scenario.tables import density
 from armsim.scenario.validate import Path
 
-Note = Callable[[str, str], None]
-
+TRAVEL = 1.0  #: radius at which a length of backlash is a travel [m]
 RACK_EFFICIENCY = 0.96
 DRUM_EFFICIENCY = 0.96
-
-
-def _efficiency(given: float | None, fallback: float, key: str, what: str, default: Note) -> float:
-    if given is None:
-        default(f"{key}.efficiency", f"{shown(fallback)} {what}")
-    return fallback if given is None else given
 
 
 def rack(part: Rack, key: str, default: Note, derived: Note) -> Stage:
@@ -44,12 +36,11 @@ def rack(part: Rack, key: str, default: Note, derived: Note) -> Stage:
         pressure_angle=part.pressure_angle,
         helix_angle=part.helix_angle,
         face_width=part.face_width,
-        efficiency=_efficiency(part.efficiency, RACK_EFFICIENCY, key, "of the mesh, open and greased", default),
+        efficiency=efficiency(part.efficiency, RACK_EFFICIENCY, key, "of the mesh, open and greased", default),
         reverse=part.reverse_efficiency,
         guide_friction=part.guide_friction,
         density=density(part.material),
-        name=part.name or f"rack {part.pinion}",
-        **_common(part),
+        **common(part, f"rack {part.pinion}", TRAVEL),
     )
 
 
@@ -66,21 +57,10 @@ def drum(part: Drum, key: str, default: Note, derived: Note) -> Stage:
         diameter=part.diameter,
         rope_diameter=part.rope_diameter,
         layers=part.layers,
-        efficiency=_efficiency(part.efficiency, DRUM_EFFICIENCY, key, "of drum, rope and pulleys", default),
+        efficiency=efficiency(part.efficiency, DRUM_EFFICIENCY, key, "of drum, rope and pulleys", default),
         reverse=part.reverse_efficiency,
-        name=part.name or f"drum {shown(part.diameter * 1e3)} mm",
-        **_common(part),
+        **common(part, f"drum {shown(part.diameter * 1e3)} mm", TRAVEL),
     )
-
-
-def _common(part: Rack | Drum) -> dict[str, Any]:
-    return {
-        "drag": part.drag,
-        "viscous_drag": part.viscous_drag,
-        "input_inertia": part.input_inertia,
-        "output_inertia": None,
-        "backlash": None if part.backlash is None else part.backlash.length,
-    }
 
 
 def travel_stage_faults(part: Rack | Drum, path: Path) -> Faults:
@@ -96,6 +76,7 @@ def travel_stage_faults(part: Rack | Drum, path: Path) -> Faults:
         yield (*path, "backlash"), Misreading("SCN121", text, "write the free travel of the carriage, such as 0.1 mm")
     for key, hint in (
         ("output_inertia", "what moves with the carriage belongs to carriage.mass"),
+        ("output_shaft", "what comes out of it is a travel: the shaft that turns it is that of the stage before"),
         ("stiffness", "give the other stages one; this one's is left out"),
     ):
         if getattr(part, key) is not None:

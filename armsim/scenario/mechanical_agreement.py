@@ -43,6 +43,7 @@ def stage_faults(stage: Stage, path: Path) -> Faults:
         )
     if isinstance(part, Rack | Drum):
         yield from travel_stage_faults(part, inner)
+        yield from shaft_faults(part, inner, first=path[-1] == 0)
         return
     by_length = part.backlash is not None and part.backlash.length is not None
     if by_length and pitch_radius(part) is None:

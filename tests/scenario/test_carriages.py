@@ -107,3 +107,15 @@ def test_what_does_not_go_with_an_arm_is_refused() -> None:
 def test_taking_up_and_putting_down_change_what_is_carried() -> None:
     scenario = railed(moves="[{lift: {to: 600 mm}}, {put_down: {mass: 8 kg}}, {lower: {to: 0 mm}}]")
     assert scenario.plan.moves[1].payload == 0.0
+
+
+@pytest.mark.parametrize("stage", ["rack: {pinion: 19, module: 1.5 mm", "drum: {diameter: 60 mm, rope_diameter: 4 mm"])
+def test_what_comes_out_of_a_rack_or_drum_is_no_shaft(stage: str) -> None:
+    text = f"[{{gearbox: {{reduction: 12, efficiency: 0.8}}}}, {{{stage}, output_shaft: {{diameter: 10 mm}}}}}}]"
+    (problem,) = refused(**{**SECTIONS, "transmission": text})
+    assert problem.key == f"transmission[1].{stage.split(':')[0]}.output_shaft"
+
+
+def test_backlash_of_a_rack_is_a_travel() -> None:
+    text = RACK.replace("efficiency: 0.96", "efficiency: 0.96, backlash: 0.1 mm")
+    assert railed(transmission=text).machine.stages[-1].backlash == pytest.approx(1e-4)
