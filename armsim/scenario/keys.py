@@ -12,7 +12,7 @@ from armsim.scenario import readers as r
 class Keys(BaseModel):
     """A section of a scenario."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False, defer_build=True)
     example: ClassVar[str] = ""  #: how the section is written on one line
 
 
