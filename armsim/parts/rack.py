@@ -7,6 +7,8 @@ a force. A pinion of z teeth travels pi m z a turn, m_n z/cos(beta) for helical 
 import math
 from dataclasses import dataclass
 
+from armsim.parts.gear_mesh import Gear, base_radius, pitch_radius, tip_radius, transverse_angle
+from armsim.parts.gears import ToothSeries
 from armsim.parts.stage import ConstantEfficiency, Hardware, Stage, disc_inertia, reverse_of
 
 
@@ -21,6 +23,8 @@ class Rack(Hardware):
     face_width: float | None = None  #: [m]
     efficiency: float  #: of the mesh alone [-]
     guide_friction: float = 0.0  #: of the guide that holds rack and pinion together [-]
+    pinion: Gear | None = None  #: as a gear of its material; None: not told of
+    series: ToothSeries | None = None  #: of stocked sizes
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,6 +39,14 @@ class Drum(Hardware):
 def pinion_radius(teeth, module, helix_angle=0.0):
     """Pitch radius, m_n z/(2 cos(beta)). [m]"""
     return module * teeth / (2.0 * math.cos(helix_angle))
+
+
+def rack_contact_ratio(pinion: Gear) -> float:
+    """Pairs of teeth in contact, [sqrt(ra^2 - rb^2) - r sin(a) + h_a/sin(a)]/(pi m cos(a)), of full-depth teeth. [-]"""
+    angle = transverse_angle(pinion)
+    tip, base, pitch = tip_radius(pinion), base_radius(pinion), pitch_radius(pinion)
+    path = math.sqrt(tip * tip - base * base) - pitch * math.sin(angle) + 1.0 / math.sin(angle)
+    return path / (math.pi * math.cos(angle) / math.cos(pinion.helix_angle))
 
 
 def drum_radius(diameter, rope_diameter, layer):

@@ -1,12 +1,16 @@
 """Rack and drum, the last stage of a carriage, from their sections, and what their keys must agree on."""
 
 import math
+from dataclasses import replace
 
+from armsim.parts import rack as racks
+from armsim.parts.gear_mesh import Gear, virtual_teeth
 from armsim.parts.stage import Stage
 from armsim.scenario import dimensions as d
 from armsim.scenario.carriage_keys import Drum, Rack
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults
+from armsim.scenario.gear_tables import form_factor, gear_materials, tooth_series
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
 from armsim.scenario.stage_common import Note, common, efficiency
@@ -30,7 +34,7 @@ def rack(part: Rack, key: str, default: Note, derived: Note) -> Stage:
         default(f"{key}.guide_friction", "none: what pushes rack and pinion apart is not counted as friction")
     radius = float(pinion_radius(part.pinion, module, part.helix_angle))
     derived(f"{key}.travel", f"{understood(math.tau * radius, d.LENGTH)} a turn of the pinion")
-    return rack_stage(
+    stage = rack_stage(
         teeth=part.pinion,
         module=module,
         pressure_angle=part.pressure_angle,
@@ -42,6 +46,23 @@ def rack(part: Rack, key: str, default: Note, derived: Note) -> Stage:
         density=density(part.material),
         **common(part, f"rack {part.pinion}", TRAVEL),
     )
+    assert isinstance(stage.hardware, racks.Rack)
+    return replace(stage, hardware=replace(stage.hardware, pinion=_pinion(part, module), series=tooth_series()))
+
+
+def _pinion(part: Rack, module: float) -> Gear:
+    """The pinion as a gear of its own."""
+    made = Gear(
+        teeth=part.pinion,
+        module=module,
+        by_pitch=part.diametral_pitch is not None,
+        pressure_angle=part.pressure_angle,
+        helix_angle=part.helix_angle,
+        hand=1 if part.helix_angle else 0,
+        face_width=part.face_width,
+        material=gear_materials()[part.material],
+    )
+    return replace(made, form_factor=form_factor(made.pressure_angle, virtual_teeth(made)))
 
 
 def drum(part: Drum, key: str, default: Note, derived: Note) -> Stage:

@@ -11,6 +11,7 @@ from armsim.checks.codes import finding
 from armsim.checks.fit import bevel, gears, planetary
 from armsim.checks.fit.belts import belt_fit, flat_belt_fit
 from armsim.checks.fit.chains import chain_fit
+from armsim.checks.fit.racks import rack_rows
 from armsim.checks.fit.shafts import judge_shafts
 from armsim.checks.fit.worms import judge_worm
 from armsim.checks.judged_parts import Fit, FitRow
@@ -21,6 +22,7 @@ from armsim.parts.chain import ChainDrive
 from armsim.parts.flat_belt import FlatBeltDrive
 from armsim.parts.gears import GearPath
 from armsim.parts.planetary import PlanetarySet
+from armsim.parts.rack import Rack
 from armsim.parts.stage import Hardware, Stage
 from armsim.parts.worm_pair import WormPair
 
@@ -28,6 +30,7 @@ Rules = Callable[[Stage, Any], Iterator[FitRow]]
 
 #: rules by kind of hardware
 RULES: dict[type[Hardware], Rules] = {
+    Rack: rack_rows,
     GearPath: gears.path_rows,
     PlanetarySet: planetary.set_rows,
     BevelPair: bevel.pair_rows,
