@@ -7,7 +7,7 @@ from armsim.checks.assessment import Assessment
 from armsim.checks.judged_parts import Fit, FitRow, PlayResult, StrengthRow
 from armsim.checks.shocks import NAMES
 from armsim.report.marking import prose, table
-from armsim.report.numbers import degrees, millimetres, show
+from armsim.report.numbers import degrees, millimetres, of, show
 
 ORDER = (Fit.WRONG, Fit.NEAR_MISS, Fit.DOUBTFUL, Fit.UNKNOWN, Fit.FITS)
 Cells = list[tuple[str, ...]]
@@ -93,37 +93,39 @@ def sources(rows: Sequence[StrengthRow]) -> list[str]:
     return list(texts)
 
 
-def play_cells(play: PlayResult) -> Cells:
-    """Head and rows: backlash and wind-up of each stage at the arm, then of all."""
-    cells: Cells = [("stage", "backlash at the arm", "wind-up, steady lift", "wind-up, stalled")]
+def play_cells(play: PlayResult, load: str = "arm") -> Cells:
+    """Head and rows: backlash and wind-up of each stage at the load, then of all."""
+    shown = of(load, "angle")
+    cells: Cells = [("stage", "backlash at the load", "wind-up, steady lift", "wind-up, stalled")]
     for row in play.stages:
         stiff = "taken as rigid" if row.stiffness is None else None
         cells.append(
             (
                 row.stage,
-                show(row.backlash_at_arm, "angle", 3),
-                stiff or show(row.wind_up, "angle", 3),
-                stiff or show(row.wind_up_stalled, "angle", 3),
+                show(row.backlash_at_arm, shown, 3),
+                stiff or show(row.wind_up, shown, 3),
+                stiff or show(row.wind_up_stalled, shown, 3),
             )
         )
     cells.append(
         (
             "in all",
-            show(play.backlash, "angle", 3),
-            show(play.wind_up, "angle", 3),
-            show(play.wind_up_stalled, "angle", 3),
+            show(play.backlash, shown, 3),
+            show(play.wind_up, shown, 3),
+            show(play.wind_up_stalled, shown, 3),
         )
     )
     return cells
 
 
-def play_text(play: PlayResult) -> str:
-    """The whole in millimetres at the tip."""
+def play_text(play: PlayResult, load: str = "arm") -> str:
+    """The whole in millimetres at the arm's tip, or of the carriage."""
+    what = "the tip" if load == "arm" else "the carriage"
     if play.backlash is None:
         text = f"Free play is not known: no backlash is given for {', '.join(play.missing)}."
     else:
         likely = show(play.tip(play.likely_backlash), "length", 3)
-        text = f"Free play moves the tip by up to {show(play.tip(play.backlash), 'length', 3)}, likely by {likely}."
+        text = f"Free play moves {what} by up to {show(play.tip(play.backlash), 'length', 3)}, likely by {likely}."
     if play.wind_up is not None:
         text += f" Under the steady load the train winds up by {show(play.tip(play.wind_up), 'length', 3)} there"
         text += f", stalled by {show(play.tip(play.wind_up_stalled), 'length', 3)}." if play.wind_up_stalled else "."
@@ -148,7 +150,7 @@ def contract(assessment: Assessment) -> dict[str, Any]:
         ],
         "strength": [_strength(row) for row in assessment.strength],
         "weakest": None if weak is None else _strength(weak),
-        "play": _play(assessment.play),
+        "play": _play(assessment.play, assessment.load),
     }
 
 
@@ -161,7 +163,11 @@ def parts_sections(assessment: Assessment) -> list[str]:
         blocks += _strength_blocks(assessment.strength)
     if assessment.play is not None:
         play = assessment.play
-        blocks += ["### Play and wind-up", prose(play_text(play)), _table(play_cells(play))]
+        blocks += [
+            "### Play and wind-up",
+            prose(play_text(play, assessment.load)),
+            _table(play_cells(play, assessment.load)),
+        ]
     return blocks
 
 
@@ -220,26 +226,31 @@ def _strength(row: StrengthRow) -> dict[str, Any]:
     }
 
 
-def _play(play: PlayResult | None) -> dict[str, Any] | None:
+def _play(play: PlayResult | None, load: str) -> dict[str, Any] | None:
+    """Degrees are of an arm alone; what a carriage gives way is in the millimetres."""
     if play is None:
         return None
+
+    def turn(angle: float | None) -> float | None:
+        return degrees(angle) if load == "arm" else None
+
     return {
-        "backlash_deg": degrees(play.backlash),
-        "likely_backlash_deg": degrees(play.likely_backlash),
+        "backlash_deg": turn(play.backlash),
+        "likely_backlash_deg": turn(play.likely_backlash),
         "backlash_tip_mm": millimetres(play.tip(play.backlash)),
-        "wind_up_deg": degrees(play.wind_up),
-        "wind_up_stalled_deg": degrees(play.wind_up_stalled),
+        "wind_up_deg": turn(play.wind_up),
+        "wind_up_stalled_deg": turn(play.wind_up_stalled),
         "wind_up_tip_mm": millimetres(play.tip(play.wind_up)),
         "missing": list(play.missing),
         "rigid": list(play.rigid),
         "stages": [
             {
                 "stage": row.stage,
-                "backlash_deg": degrees(row.backlash),
-                "backlash_at_arm_deg": degrees(row.backlash_at_arm),
+                "backlash_deg": turn(row.backlash),
+                "backlash_at_arm_deg": turn(row.backlash_at_arm),
                 "stiffness_nm_per_rad": row.stiffness,
-                "wind_up_deg": degrees(row.wind_up),
-                "wind_up_stalled_deg": degrees(row.wind_up_stalled),
+                "wind_up_deg": turn(row.wind_up),
+                "wind_up_stalled_deg": turn(row.wind_up_stalled),
             }
             for row in play.stages
         ],

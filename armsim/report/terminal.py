@@ -84,7 +84,9 @@ def _parts(assessment: Assessment) -> str:
     if assessment.strength:
         lines += ["", _columns(weak[: MOST_WEAK + 1], 4)]
     if assessment.play is not None:
-        told = textwrap.fill(play_text(assessment.play), TEXT_WIDTH, initial_indent="  ", subsequent_indent="  ")
+        told = textwrap.fill(
+            play_text(assessment.play, assessment.load), TEXT_WIDTH, initial_indent="  ", subsequent_indent="  "
+        )
         lines += ["", told]
     return _block("Fit, strength and play", "\n".join(lines)) if lines else ""
 
