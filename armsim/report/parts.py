@@ -29,7 +29,7 @@ def fitting(rows: Sequence[FitRow]) -> list[str]:
     """One line a stage of the rules that are kept."""
     stages = dict.fromkeys(row.stage for row in rows)
     kept = {stage: [row.rule for row in rows if row.stage == stage and row.fit is Fit.FITS] for stage in stages}
-    return [f"{stage}: {', '.join(dict.fromkeys(rules))}" for stage, rules in kept.items() if rules]
+    return [f"{stage}: {'; '.join(dict.fromkeys(rules))}" for stage, rules in kept.items() if rules]
 
 
 def fit_remarks(rows: Sequence[FitRow]) -> list[str]:
@@ -89,8 +89,10 @@ def strength_cells(rows: Sequence[StrengthRow]) -> Cells:
 
 def sources(rows: Sequence[StrengthRow]) -> list[str]:
     """What each check rests on, once."""
-    texts = dict.fromkeys(f"{row.check} of the {row.part}, {row.stage}: {row.source}" for row in gravest(rows))
-    return list(texts)
+    resting: dict[str, list[str]] = {}
+    for row in gravest(rows):
+        resting.setdefault(row.source, []).append(f"{row.check} of the {row.part} of {row.stage}")
+    return [f"{'; '.join(dict.fromkeys(checks))}: {source}" for source, checks in resting.items()]
 
 
 def play_cells(play: PlayResult, load: str = "arm") -> Cells:

@@ -58,6 +58,8 @@ def test_of_each_check_the_hardest_case_is_told_weakest_first() -> None:
     assert rows[0][4:6] == ("1200 N", "900 N")
     assert rows[1][4:6] == ("60 MPa", "120 MPa")
     assert "safety 0.75" in parts.weakest_text([SAFE, TOOTH, WEAK])
+    (rest,) = parts.sources([SAFE, TOOTH, WEAK])
+    assert rest == "tension of the chain of chain; bending of the driver of gears: a"
     assert "No stage" in parts.weakest_text([])
 
 
