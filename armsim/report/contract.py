@@ -20,7 +20,6 @@ from armsim.checks.assessment import (
 )
 from armsim.checks.ripple import worst_ripple
 from armsim.dynamics.run import Energy, Event, Kind, Run
-from armsim.report import parts
 from armsim.report.battery import battery_json
 from armsim.report.coordinate_contract import with_lengths
 from armsim.report.cycles import cycles_json
@@ -29,6 +28,7 @@ from armsim.report.holding_contract import holding_json
 from armsim.report.loop import position_loop_json
 from armsim.report.numbers import DISPLAY, degrees, in_display, millimetres, turns_per_minute
 from armsim.report.operating import operating_json
+from armsim.report.parts_contract import parts_json
 from armsim.report.shocks import shocks_json
 from armsim.report.sizes import sizes_json
 from armsim.report.stays import stays_json
@@ -289,7 +289,7 @@ def _transmission(assessment: Assessment) -> dict[str, Any]:
         "rotor_share": t.rotor_share,
         "shafts": [_shaft(s) for s in t.shafts],
         "stages": [_stage(s) for s in t.stages],
-        **parts.contract(assessment),
+        **parts_json(assessment),
         "sizes": sizes_json(assessment.sizes),
     }
 

@@ -31,9 +31,9 @@ def alternative(text: str) -> str:
     return _SPECIAL.sub("", typeset(first_two))
 
 
-def table(head: Sequence[str], rows: Iterable[Sequence[str]], numeric: bool = True) -> str:
-    """A pipe table of finished cells; all but the first column right aligned where they are numbers."""
-    marks = ["---", *(["---:" if numeric else "---"] * (len(head) - 1))]
+def table(head: Sequence[str], rows: Iterable[Sequence[str]], numeric: bool = True, words: int = 1) -> str:
+    """A pipe table of finished cells; all but the first columns, of words, right aligned where they are numbers."""
+    marks = [*["---"] * words, *["---:" if numeric else "---"] * (len(head) - words)]
     lines = [f"| {' | '.join(row)} |" for row in (head, marks, *rows)]
     return "\n".join(lines)
 

@@ -1,15 +1,16 @@
 """Do the parts of the transmission fit, do they survive, how far do they give way: tables and sentences."""
 
 from collections.abc import Sequence
-from typing import Any
 
 from armsim.checks.assessment import Assessment
 from armsim.checks.judged_parts import Fit, FitRow, PlayResult, StrengthRow
 from armsim.checks.shocks import NAMES
 from armsim.report.marking import prose, table
-from armsim.report.numbers import degrees, millimetres, of, show
+from armsim.report.numbers import of, show
+from armsim.report.rows import Row
 
 ORDER = (Fit.WRONG, Fit.NEAR_MISS, Fit.DOUBTFUL, Fit.UNKNOWN, Fit.FITS)
+LIKELY = "At worst all backlash adds up; likely is the root of the sum of its squares."
 Cells = list[tuple[str, ...]]
 
 
@@ -42,6 +43,29 @@ def fit_remarks(rows: Sequence[FitRow]) -> list[str]:
     return lines
 
 
+def wanting(rows: Sequence[FitRow]) -> dict[str, list[str]]:
+    """What to give so that the rules that are not known can be judged, and which stages lack it."""
+    lacking: dict[str, list[str]] = {}
+    for row in rows:
+        if row.fit is Fit.UNKNOWN:
+            lacking.setdefault(row.mend or row.text or f"{row.rule} cannot be judged", []).append(row.stage)
+    return {what: list(dict.fromkeys(stages)) for what, stages in lacking.items()}
+
+
+def fit_text(rows: Sequence[FitRow]) -> str:
+    """How many rules are kept and how many are not, in a line."""
+    count = {fit: sum(row.fit is fit for row in rows) for fit in ORDER}
+    wrong = count[Fit.WRONG] + count[Fit.NEAR_MISS]
+    kept = [f"yes, by {_rules(count[Fit.FITS])}"] if count[Fit.FITS] else []
+    words = [f"NO, by {wrong} of {_rules(len(rows))}"] if wrong else kept
+    words += [f"{count[fit]} {fit}" for fit in (Fit.DOUBTFUL, Fit.UNKNOWN) if count[fit]]
+    return "; ".join(words)
+
+
+def _rules(count: int) -> str:
+    return f"{count} rule{'' if count == 1 else 's'}"
+
+
 def gravest(rows: Sequence[StrengthRow]) -> list[StrengthRow]:
     """Of each check of each part the case with the least safety, weakest first."""
     found: dict[tuple[str, str, str], StrengthRow] = {}
@@ -60,24 +84,33 @@ def weakest(rows: Sequence[StrengthRow]) -> StrengthRow | None:
 def weakest_text(rows: Sequence[StrengthRow]) -> str:
     """The weakest part in a sentence."""
     row = weakest(rows)
-    if row is None:
-        return "No stage tells enough of its parts for a check."
-    return (
-        f"The weakest by these checks is the {row.part} of {row.stage}: {row.check} {case_word(row.case)}, "
-        f"safety {show(row.safety, 'ratio', 3)}."
-    )
+    return f"The weakest part is the {_weakness(row)}." if row else "No stage tells enough of its parts for a check."
+
+
+def _weakness(row: StrengthRow) -> str:
+    return f"{row.part} of {row.stage}: {_check(row)} {case_word(row.case)}, safety {show(row.safety, 'ratio', 3)}"
+
+
+def _check(row: StrengthRow) -> str:
+    return f"{row.check} (lasting)" if row.lasting else row.check
+
+
+def part_rows(assessment: Assessment) -> list[Row]:
+    """Fit and strength in a line each, where stages tell of their parts."""
+    rows = [Row("parts fit", fit_text(assessment.fit))] if assessment.fit else []
+    row = weakest(assessment.strength)
+    return rows if row is None else [*rows, Row("weakest part", _weakness(row))]
 
 
 def strength_cells(rows: Sequence[StrengthRow]) -> Cells:
     """Head and rows, weakest first; what wears or tires rather than breaks is marked."""
     cells: Cells = [("stage", "part", "check", "hardest", "load", "bears", "safety")]
     for row in gravest(rows):
-        check = f"{row.check} (lasting)" if row.lasting else row.check
         cells.append(
             (
                 row.stage,
                 row.part,
-                check,
+                _check(row),
                 case_word(row.case),
                 show(row.load, row.dimension, 3),
                 show(row.allowable, row.dimension, 3),
@@ -109,14 +142,9 @@ def play_cells(play: PlayResult, load: str = "arm") -> Cells:
                 stiff or show(row.wind_up_stalled, shown, 3),
             )
         )
-    cells.append(
-        (
-            "in all",
-            show(play.backlash, shown, 3),
-            show(play.wind_up, shown, 3),
-            show(play.wind_up_stalled, shown, 3),
-        )
-    )
+    wound = (show(play.wind_up, shown, 3), show(play.wind_up_stalled, shown, 3))
+    cells.append(("in all, at worst", show(play.backlash, shown, 3), *wound))
+    cells.append(("in all, likely", show(play.likely_backlash, shown, 3), *wound))
     return cells
 
 
@@ -131,29 +159,8 @@ def play_text(play: PlayResult, load: str = "arm") -> str:
     if play.wind_up is not None:
         text += f" Under the steady load the train winds up by {show(play.tip(play.wind_up), 'length', 3)} there"
         text += f", stalled by {show(play.tip(play.wind_up_stalled), 'length', 3)}." if play.wind_up_stalled else "."
+        text += f" Taken as rigid: {', '.join(play.rigid)}." if play.rigid else ""
     return text
-
-
-def contract(assessment: Assessment) -> dict[str, Any]:
-    """The same for programs."""
-    weak = weakest(assessment.strength)
-    return {
-        "fit": [
-            {
-                "stage": row.stage,
-                "rule": row.rule,
-                "given": row.given,
-                "wanted": row.wanted,
-                "fit": str(row.fit),
-                "text": row.text or None,
-                "mend": row.mend or None,
-            }
-            for row in assessment.fit
-        ],
-        "strength": [_strength(row) for row in assessment.strength],
-        "weakest": None if weak is None else _strength(weak),
-        "play": _play(assessment.play, assessment.load),
-    }
 
 
 def parts_sections(assessment: Assessment) -> list[str]:
@@ -167,7 +174,7 @@ def parts_sections(assessment: Assessment) -> list[str]:
         play = assessment.play
         blocks += [
             "### Play and wind-up",
-            prose(play_text(play, assessment.load)),
+            prose(f"{play_text(play, assessment.load)} {LIKELY}"),
             _table(play_cells(play, assessment.load)),
         ]
     return blocks
@@ -177,12 +184,17 @@ def _fit_blocks(rows: Sequence[FitRow]) -> list[str]:
     blocks = ["### Do the parts fit", "Every rule of fit for what was given."]
     cells = fit_cells(rows)
     if len(cells) > 1:
-        blocks.append(_table(cells, numeric=False))
+        blocks.append(_table(cells, words=len(cells[0])))
     remarks, kept = fit_remarks(rows), fitting(rows)
     if remarks:
         blocks.append(_listed(remarks))
     if kept:
         blocks += ["What fits, by stage:", _listed(kept)]
+    if wanted := wanting(rows):
+        blocks += [
+            "What is not known, and what would settle it:",
+            _listed([f"{what} ({'; '.join(stages)})" for what, stages in wanted.items()]),
+        ]
     return blocks
 
 
@@ -194,66 +206,16 @@ def _strength_blocks(rows: Sequence[StrengthRow]) -> list[str]:
     return [
         "### Do the parts survive",
         prose(text + weakest_text(rows)),
-        _table(strength_cells(rows)),
+        _table(strength_cells(rows), words=4),
         "What the checks rest on:",
         _listed(sources(rows)),
     ]
 
 
-def _table(cells: Cells, *, numeric: bool = True) -> str:
+def _table(cells: Cells, words: int = 1) -> str:
     head, *rows = ([prose(cell) for cell in row] for row in cells)
-    return table(head, rows, numeric=numeric)
+    return table(head, rows, words=words)
 
 
 def _listed(lines: Sequence[str]) -> str:
     return "\n".join(f"- {prose(line)}" for line in lines)
-
-
-UNITS = {"stress": ("MPa", 1e-6), "force": ("N", 1.0), "torque": ("N*m", 1.0)}
-
-
-def _strength(row: StrengthRow) -> dict[str, Any]:
-    unit, factor = UNITS[row.dimension]
-    return {
-        "stage": row.stage,
-        "part": row.part,
-        "check": row.check,
-        "case": row.case,
-        "load": row.load * factor,
-        "allowable": row.allowable * factor,
-        "unit": unit,
-        "safety": row.safety if row.load > 0.0 else None,
-        "lasting": row.lasting,
-        "source": row.source,
-    }
-
-
-def _play(play: PlayResult | None, load: str) -> dict[str, Any] | None:
-    """Degrees are of an arm alone; what a carriage gives way is in the millimetres."""
-    if play is None:
-        return None
-
-    def turn(angle: float | None) -> float | None:
-        return degrees(angle) if load == "arm" else None
-
-    return {
-        "backlash_deg": turn(play.backlash),
-        "likely_backlash_deg": turn(play.likely_backlash),
-        "backlash_tip_mm": millimetres(play.tip(play.backlash)),
-        "wind_up_deg": turn(play.wind_up),
-        "wind_up_stalled_deg": turn(play.wind_up_stalled),
-        "wind_up_tip_mm": millimetres(play.tip(play.wind_up)),
-        "missing": list(play.missing),
-        "rigid": list(play.rigid),
-        "stages": [
-            {
-                "stage": row.stage,
-                "backlash_deg": turn(row.backlash),
-                "backlash_at_arm_deg": turn(row.backlash_at_arm),
-                "stiffness_nm_per_rad": row.stiffness,
-                "wind_up_deg": turn(row.wind_up),
-                "wind_up_stalled_deg": turn(row.wind_up_stalled),
-            }
-            for row in play.stages
-        ],
-    }

@@ -21,6 +21,7 @@ from armsim.report.cycles import cycle_rows
 from armsim.report.holding import fall_row, holding_rows
 from armsim.report.loop import loop_rows
 from armsim.report.numbers import UNKNOWN, figure, of, show, show_difference
+from armsim.report.parts import part_rows
 from armsim.report.rows import Row
 from armsim.report.shocks import buffer_rows
 from armsim.report.wiring import wiring_rows
@@ -181,6 +182,7 @@ def number_rows(assessment: Assessment) -> list[Row]:
         *heat_rows(assessment),
         *cycle_rows(assessment.run),
         *static_rows(assessment),
+        *part_rows(assessment),
         fall_row("coasting", assessment.holding.coasting, assessment.load),
         fall_row("shorted", assessment.holding.shorted, assessment.load),
     ]

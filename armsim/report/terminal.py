@@ -3,6 +3,7 @@
 Nothing is cut to a width; long sentences are wrapped. `dressed` paints the finished text where it goes to a terminal.
 """
 
+import math
 import os
 import re
 import textwrap
@@ -10,10 +11,11 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, TextIO
 
 from armsim.checks.assessment import Assessment, Finding, Level, Requirement
+from armsim.checks.judged_parts import Fit, FitRow
 from armsim.checks.phrases import told_of
 from armsim.dynamics.run import Event, Run
 from armsim.report.numbers import figure, of, one_line, show
-from armsim.report.parts import fit_cells, play_text, strength_cells
+from armsim.report.parts import fit_cells, fit_text, play_text, strength_cells, wanting
 from armsim.report.rows import aligned
 from armsim.report.sizes import size_cells
 from armsim.report.tables import (
@@ -33,8 +35,9 @@ if TYPE_CHECKING:
 
 TEXT_WIDTH = 112  #: where sentences are wrapped
 MOST_EVENTS = 9
-MOST_WEAK = 5  #: checks of strength that a check of the scenario prints
+MOST_WEAK = 3  #: checks of strength that a check of the scenario prints
 MOST_WARNINGS, MOST_NOTES = 4, 1  #: after a run, whose report has all of them
+SCREEN = 55  #: lines to which those give way
 ORDER = (Level.ERROR, Level.WARNING, Level.NOTE)
 
 
@@ -46,9 +49,11 @@ def summary(scenario: "Scenario", assessment: Assessment) -> str:
         _requirements(assessment.requirements),
         told_of(assessment.load, _numbers(assessment)),
         _events(assessment.run) if assessment.run else "",
-        _findings(scenario, assessment.findings, MOST_WARNINGS, 0 if failed else MOST_NOTES),
     ]
-    return "\n\n".join(block for block in blocks if block)
+    answer = "\n\n".join(block for block in blocks if block)
+    room = SCREEN - len(answer.splitlines()) - 1
+    found = _findings(scenario, assessment.findings, MOST_WARNINGS, 0 if failed else MOST_NOTES, room)
+    return "\n\n".join(block for block in (answer, found) if block)
 
 
 def check_summary(scenario: "Scenario", assessment: Assessment) -> str:
@@ -67,28 +72,37 @@ def check_summary(scenario: "Scenario", assessment: Assessment) -> str:
         ),
         _block("Stages", _columns(stage_cells(transmission.stages))) if transmission.stages else "",
         _block("Other sizes", _columns(size_cells(assessment.sizes))) if assessment.sizes else "",
-        _parts(assessment),
-        _findings(scenario, assessment.findings, len(assessment.findings), len(assessment.findings)),
+        _fit(assessment.fit),
+        _block("Strength, weakest first", _strength(assessment)),
+        _block("Play", _play(assessment)),
+        _findings(scenario, assessment.findings, len(assessment.findings), len(assessment.findings), math.inf),
     ]
     return "\n\n".join(block for block in blocks if block)
 
 
-def _parts(assessment: Assessment) -> str:
-    """What does not fit, the weakest parts, and the play."""
-    misfits, weak = fit_cells(assessment.fit), strength_cells(assessment.strength)
-    lines = []
-    if assessment.fit:
-        lines.append(
-            _columns(misfits, len(misfits[0])) if len(misfits) > 1 else "  every rule that could be judged is kept"
-        )
-    if assessment.strength:
-        lines += ["", _columns(weak[: MOST_WEAK + 1], 4)]
-    if assessment.play is not None:
-        told = textwrap.fill(
-            play_text(assessment.play, assessment.load), TEXT_WIDTH, initial_indent="  ", subsequent_indent="  "
-        )
-        lines += ["", told]
-    return _block("Fit, strength and play", "\n".join(lines)) if lines else ""
+def _fit(rows: Sequence[FitRow]) -> str:
+    """What does not fit or is doubtful; of what is not known, what to give."""
+    if not rows:
+        return ""
+    misfits, wanted = fit_cells([row for row in rows if row.fit is not Fit.UNKNOWN]), wanting(rows)
+    lines = [f"Fit: {fit_text(rows)}"]
+    lines += [_columns(misfits, len(misfits[0]))] if len(misfits) > 1 else []
+    lines += [_wrapped(f"to judge the rest: {'; '.join(wanted)}")] if wanted else []
+    return "\n".join(lines)
+
+
+def _strength(assessment: Assessment) -> str:
+    return _columns(strength_cells(assessment.strength)[: MOST_WEAK + 1], 4) if assessment.strength else ""
+
+
+def _play(assessment: Assessment) -> str:
+    return "" if assessment.play is None else _wrapped(play_text(assessment.play, assessment.load))
+
+
+def _wrapped(text: str) -> str:
+    return textwrap.fill(
+        one_line(text), TEXT_WIDTH, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False
+    )
 
 
 def _head(scenario: "Scenario", assessment: Assessment) -> str:
@@ -151,25 +165,30 @@ def _events(run: Run) -> str:
     return _block(f"What happened, {kept}" if kept else "What happened", "\n".join(lines))
 
 
-def _findings(scenario: "Scenario", findings: Iterable[Finding], most_warnings: int, most_notes: int) -> str:
-    ranked = sorted(findings, key=lambda f: ORDER.index(f.level))
-    notes = [f for f in ranked if f.level is Level.NOTE]
-    errors = [f for f in ranked if f.level is Level.ERROR]
-    warnings = [f for f in ranked if f.level is Level.WARNING]
+def _findings(
+    scenario: "Scenario", findings: Iterable[Finding], most_warnings: int, most_notes: int, room: float
+) -> str:
+    """Errors and what is odd about the file whatever room [lines] there is; others as long as they go into it."""
+    ranked = {level: [f for f in findings if f.level is level] for level in ORDER}
     said: set[str] = set()
 
-    def told(some: Iterable[Finding]) -> list[str]:
-        lines = []
-        for f in some:
-            lines.append(_sentence(str(f.level), f"{f.where}: {f.text}", "" if f.mend in said else f.mend))
-            said.add(f.mend)
-        return lines
+    def told(f: Finding) -> str:
+        line = _sentence(str(f.level), f"{f.where}: {f.text}", "" if f.mend in said else f.mend)
+        said.add(f.mend)
+        return line
 
-    lines = told(errors)
+    lines = [told(f) for f in ranked[Level.ERROR]]
     lines += [_sentence("warning", f"{w.key}: {w.text}", w.hint) for w in scenario.warnings]
-    lines += told([*warnings[:most_warnings], *notes[:most_notes]])
-    left = [(len(warnings) - most_warnings, "warning"), (len(notes) - most_notes, "note")]
-    more = [f"{count} {word}{'s' if count > 1 else ''}" for count, word in left if count > 0]
+    left = {level: len(ranked[level]) for level in (Level.WARNING, Level.NOTE)}
+    room -= 2 + sum(line.count("\n") + 1 for line in lines)  # the title, and what is left out
+    for f in [*ranked[Level.WARNING][:most_warnings], *ranked[Level.NOTE][:most_notes]]:
+        line = told(f)
+        room -= line.count("\n") + 1
+        if room < 0:
+            break
+        lines.append(line)
+        left[f.level] -= 1
+    more = [f"{count} {level}{'s' if count > 1 else ''}" for level, count in left.items() if count]
     if more:
         lines.append(f"  ... and {' and '.join(more)} more in the report")
     return _block("Findings", "\n".join(lines))
@@ -199,7 +218,7 @@ _PAINT = (
     (
         re.compile(
             r"^()(Requirements|Numbers|Torque at the arm|Force at the carriage|Other sizes|"
-            r"At rest|Shafts.*|Stages|What happened.*|Findings)$",
+            r"At rest|Shafts.*|Stages|Fit: .*|Strength.*|Play|What happened.*|Findings)$",
             re.M,
         ),
         _BOLD,

@@ -2,11 +2,13 @@
 
 import json
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from armsim.report.contract import as_json, clean
+from armsim.report.parts_contract import parts_json
 from tests.report import sample
 
 KEYS = {
@@ -46,6 +48,14 @@ ROWS = {
     "drop_rms_share heat_w hottest_c hottest_at_s settles_c runs_away limit_c ampacity_a next_size",
     "findings": "level code where text",
 }
+PART_ROWS = {
+    "fit": "stage rule given wanted fit text mend",
+    "strength": "stage part check case load allowable unit safety lasting source",
+}
+PLAY = (
+    "backlash_deg likely_backlash_deg backlash_tip_mm likely_backlash_tip_mm wind_up_deg wind_up_stalled_deg "
+    "wind_up_tip_mm wind_up_stalled_tip_mm missing rigid stages"
+)
 LOSSES = "copper motor_friction stages pivot wiring battery bridge"
 
 
@@ -72,6 +82,44 @@ def test_rows_carry_their_keys(result):
         assert {"kind", "reduction", "efficiency_forward", "contact_force_n", "safety_factor", "backlash_deg"} <= set(
             row
         )
+
+
+def test_parts_carry_their_keys(result):
+    train = result["transmission"]
+    for name, keys in PART_ROWS.items():
+        assert train[name]
+        for row in train[name]:
+            assert set(row) == set(keys.split())
+    assert set(train["play"]) == set(PLAY.split())
+    assert train["weakest"] == min(train["strength"], key=lambda row: row["safety"])
+
+
+def test_a_stage_has_the_least_safety_of_its_working_cases(result):
+    train = result["transmission"]
+    for stage in train["stages"]:
+        working = [
+            row["safety"]
+            for row in train["strength"]
+            if row["stage"] == stage["name"] and row["case"] not in ("stall", "motor_stop", "impact")
+        ]
+        assert stage["safety_factor"] == min(working, default=None)  # these gears' metal has no known strength
+    assert train["stages"][-1]["safety_factor"] is not None
+
+
+def test_strength_is_told_in_the_unit_beside_it():
+    _, assessment = sample.checked()
+    rows = as_json(*sample.checked())["transmission"]["strength"]
+    steady = {(row["stage"], row["check"]): row for row in rows if row["case"] == "steady"}
+    pull = steady["final chain", "tension"]
+    # output over reduction and efficiency, at the driver's mean radius 13 p / tau; a seventh of 13.9 kN
+    torque = assessment.transmission.stages[-1].output_torque
+    assert pull["unit"] == "N"
+    assert pull["load"] == pytest.approx(torque * 13 / 44 / 0.95 / (13 * 12.7e-3 / math.tau), rel=1e-8)
+    assert pull["allowable"] == pytest.approx(13900.0 / 7.0, rel=1e-8)
+    tooth = replace(assessment.strength[0], load=61.8404e6, allowable=138e6, dimension="stress")
+    told = parts_json(replace(assessment, strength=(tooth,)))["weakest"]
+    assert (told["load"], told["allowable"], told["unit"]) == (pytest.approx(61.8404), pytest.approx(138.0), "MPa")
+    assert told["safety"] == pytest.approx(2.23155, rel=1e-5)
 
 
 def test_it_is_json_without_nan_and_reads_back_the_same(result):

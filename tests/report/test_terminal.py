@@ -34,6 +34,35 @@ def test_a_check_is_ascii_and_says_that_nothing_was_simulated():
         assert word in text
 
 
+def test_a_check_tells_what_fits_the_three_weakest_and_the_play():
+    text = check_summary(*sample.checked())
+    title, *fit = text.split("\nFit: ")[1].split("\n\n")[0].splitlines()
+    assert title.startswith(("yes, by", "NO, by"))
+    assert any("to judge the rest: give" in line for line in fit)
+    weakest = text.split("\nStrength, weakest first\n")[1].split("\n\n")[0].splitlines()[1:]
+    safety = [float(line.split()[-1]) for line in weakest]
+    assert len(safety) == 3
+    assert safety == sorted(safety)
+    assert "\nPlay\n  Free play is not known: no backlash is given for first pair" in text
+    for told in ("Fit: ", "Strength, weakest first", "Play\x1b"):
+        assert f"\x1b[1m{told}" in coloured(text)
+
+
+def test_a_run_tells_fit_and_strength_in_a_line_each():
+    text = summary(*sample.lifting())
+    assert len(re.findall(r"^  parts fit  +(?:yes|NO), by", text, re.M)) == 1
+    assert len(re.findall(r"^  weakest part  .*, safety [\d.]+$", text, re.M)) == 1
+
+
+def test_errors_are_told_whatever_room_they_take():
+    scenario, assessment = sample.stalling()
+    crowded = [f for f in assessment.findings if f.level == "error"] * 20
+    text = summary(scenario, replace(assessment, findings=(*crowded, *assessment.findings)))
+    told = text.split("Findings\n")[1]
+    assert len(re.findall(r"^  error", told, re.M)) == 21 * len(crowded) / 20
+    assert len(re.findall(r"^  warning", told, re.M)) == len(scenario.warnings)
+
+
 def test_the_numbers_are_the_ones_of_the_run():
     scenario, assessment = sample.lifting()
     text = summary(scenario, assessment)

@@ -4,7 +4,7 @@ import pytest
 
 from armsim.checks.assessment import Level
 from armsim.checks.judged_parts import StrengthRow
-from armsim.checks.strength import strength_findings
+from armsim.checks.strength import strength_findings, working_safety
 
 
 def row(case, safety, check="tension"):
@@ -33,3 +33,10 @@ def row(case, safety, check="tension"):
 )
 def test_each_check_has_its_gravest_finding(rows, levels):
     assert [found.level for found in strength_findings(rows)] == levels
+
+
+def test_a_stage_is_as_safe_as_its_weakest_check_in_use():
+    rows = [row("steady", 2.0), row("run", 1.7), row("cut", 1.6, "fatigue"), row("stall", 0.4), row("impact", 0.2)]
+    assert working_safety(rows, "belt") == 1.6
+    assert working_safety(rows[3:], "belt") is None
+    assert working_safety(rows, "gears") is None
