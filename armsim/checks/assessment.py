@@ -267,6 +267,16 @@ class ShaftRow:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SideLoadRow:
+    """What a shaft drives beside the arm, at the same point."""
+
+    name: str
+    shaft: str  #: as in the row of its shaft
+    torque: float  #: [N*m]
+    power: float | None  #: [W]
+
+
+@dataclass(frozen=True, kw_only=True)
 class StageRow:
     """One stage at the same point; the reverse efficiency is the one at rest, where holding is decided."""
 
@@ -312,6 +322,7 @@ class TransmissionResult:
     rotor_share: float  #: of it
     shafts: tuple[ShaftRow, ...]
     stages: tuple[StageRow, ...]
+    side_loads: tuple[SideLoadRow, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -97,8 +97,8 @@ def _signed_load(machine: Machine, sign: float, angle: float) -> float:
 
 
 def needed_torque(machine: Machine, angle: float) -> float:
-    """Torque on the arm that just raises it from rest: gravity less counterbalance, and pivot breakaway. [N*m]"""
-    return float(load_torque(machine.arm, angle)) + machine.arm.friction.breakaway
+    """Torque on the arm that just raises it from rest: gravity less counterbalance, and what holds its shaft. [N*m]"""
+    return float(load_torque(machine.arm, angle)) + machine.arm_breakaway
 
 
 def available_torque(machine: Machine, duty: float) -> float:
@@ -107,7 +107,7 @@ def available_torque(machine: Machine, duty: float) -> float:
     Negative where the motor cannot overcome the drag of the train. -inf where in addition a stage locks.
     """
     stalled = drive_point(machine, duty).torque
-    return arm_torque_raised(machine, stalled) + machine.arm.friction.breakaway
+    return arm_torque_raised(machine, stalled) + machine.arm_breakaway
 
 
 def static_margin(machine: Machine, task: LiftTask) -> Margin | None:
@@ -129,7 +129,7 @@ def torque_curves(machine: Machine, plan: Plan) -> TorqueCurves:
     angle = np.array(sorted({*np.linspace(low, high, POINTS).tolist(), *turning_points(machine, low, high)}))
     gravity = np.array([float(gravity_torque(machine.arm, theta)) for theta in angle])
     load = np.array([float(load_torque(machine.arm, theta)) for theta in angle])
-    needed = load + machine.arm.friction.breakaway
+    needed = load + machine.arm_breakaway
     available = max(available_torque(machine, task.duty if task else 1.0), 0.0)
     cap = max(available, float(np.max(np.abs(needed))), float(np.max(np.abs(gravity))))
     reverse = arm_torque_overhauling(machine)

@@ -98,8 +98,8 @@ def stall_loads(machine: Machine, duty: float) -> list[Blow | None]:
     hindered, helped = max(torque - rotor, 0.0), torque + rotor
     found: list[Blow | None] = []
     for k, stage in enumerate(machine.stages):
-        forward, reverse = stage.law.static()
-        pushes = (max(hindered - stage.drag, 0.0), helped + stage.drag)
+        (forward, reverse), drag = stage.law.static(), machine.shaft_drags[k][0]
+        pushes = (max(hindered - drag, 0.0), helped + drag)
         hindered = pushes[0] * stage.reduction * forward
         helped = pushes[1] * stage.reduction / (reverse if reverse > 0.0 else 1.0)
         found.append(_blow(machine, k, max(hindered, helped), max(pushes)))

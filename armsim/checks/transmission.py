@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from itertools import pairwise
 
-from armsim.checks.assessment import ShaftRow, StageRow, TransmissionResult
+from armsim.checks.assessment import ShaftRow, SideLoadRow, StageRow, TransmissionResult
 from armsim.checks.lifting import first_lift, needed_torque, travel_range, turning_points
 from armsim.drivetrain.circuit import drive_point
 from armsim.drivetrain.machine import Machine
@@ -74,6 +74,7 @@ def judge_transmission(machine: Machine, plan: Plan) -> TransmissionResult:
         rotor_share=rotors / sum(inertias) if sum(inertias) > 0.0 else 0.0,
         shafts=shaft_rows(machine, lines, speed),
         stages=stage_rows(machine, lines, speed or 0.0),
+        side_loads=side_load_rows(machine, speed),
     )
 
 
@@ -131,6 +132,20 @@ def shaft_rows(machine: Machine, lines: Walk, speed: float | None) -> tuple[Shaf
             reflected_inertia=reflected[k],
         )
         for k in range(own, len(turns))
+    )
+
+
+def side_load_rows(machine: Machine, speed: float | None) -> tuple[SideLoadRow, ...]:
+    """Every side load in the steady lift; where there is none, what holds it at rest."""
+    own, turns, names = inside_motor(machine), machine.shaft_turns, shaft_names(machine)
+    return tuple(
+        SideLoadRow(
+            name=load.name,
+            shaft=names[load.shaft - own],
+            torque=(torque := load.torque + load.viscous * turns[load.shaft] * (speed or 0.0)),
+            power=None if speed is None else torque * turns[load.shaft] * speed,
+        )
+        for load in machine.side_loads
     )
 
 

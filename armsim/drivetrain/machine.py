@@ -11,6 +11,7 @@ from armsim.parts.carriage import Carriage
 from armsim.parts.motor import Motor
 from armsim.parts.outlet import Outlet
 from armsim.parts.protection import Protection
+from armsim.parts.side_load import SideLoad
 from armsim.parts.stage import Stage
 from armsim.parts.wiring import Run
 
@@ -34,6 +35,7 @@ class Machine:
     protection: tuple[Protection, ...] = ()
     controller: Controller = Controller()
     stages: tuple[Stage, ...] = ()  #: from the motor to the arm
+    side_loads: tuple[SideLoad, ...] = ()  #: that shafts drive beside the arm
     arm: Load
     ambient: float = 25.0  #: [degC]
 
@@ -58,6 +60,23 @@ class Machine:
             inertias[k] += stage.input_inertia
             inertias[k + 1] += stage.output_inertia
         return tuple(inertias)
+
+    @cached_property
+    def shaft_drags(self) -> tuple[tuple[float, float], ...]:
+        """Constant [N*m] and viscous drag [N*m*s/rad] on each shaft: of the stage it drives, and of side loads.
+
+        Of motor and pivot it has none: their friction is their own.
+        """
+        drags = [(stage.drag, stage.viscous_drag) for stage in self.stages] + [(0.0, 0.0)]
+        for load in self.side_loads:
+            constant, viscous = drags[load.shaft]
+            drags[load.shaft] = (constant + load.torque, viscous + load.viscous)
+        return tuple(drags)
+
+    @cached_property
+    def arm_breakaway(self) -> float:
+        """What holds the arm's own shaft at rest: pivot friction and side loads on it. [N*m]"""
+        return self.arm.friction.breakaway + self.shaft_drags[-1][0]
 
     @cached_property
     def inertia(self) -> float:

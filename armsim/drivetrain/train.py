@@ -5,10 +5,10 @@ reduction n,
 
     T_in = T/(n eta_f)   while power flows to the load (T w > 0),     T_in = T eta_b/n   while the load drives,
 
-plus the stage's drag in the sense of motion, plus the inertia on its input shaft times that shaft's acceleration.
-The motor's own friction closes the walk. For a given sense of motion and a given choice of branch at every stage each
-shaft's torque is a straight line in the arm's acceleration; the choice that agrees with the signs of the torques it
-gives is the physical one. Everything here is read from that walk: motion, rest, holding, jamming.
+plus the stage's drag and side loads in the sense of motion, plus the inertia on its input shaft times that shaft's
+acceleration. The motor's own friction closes the walk. For a given sense of motion and a given choice of branch at
+every stage each shaft's torque is a straight line in the arm's acceleration; the choice that agrees with the signs of
+the torques it gives is the physical one. Everything here is read from that walk: motion, rest, holding, jamming.
 
 The direction-dependent efficiency pair and the jamming of self-locking drives follow M. T. Veits, A. M. Kolchin and
 A. G. Martynenko, "Dynamics of self-locking mechanisms", J. Mechanisms 4 (1969) 93-104.
@@ -103,8 +103,9 @@ def forms(machine: Machine, speed: float, sense: int, branch: Sequence[int], reg
     The arm speed [rad/s] only enters where a stage's efficiency depends on it.
     """
     turns, inertias, motor = machine.shaft_turns, machine.shaft_inertias, machine.motor
-    friction = machine.arm.friction
-    slope, load, constant, viscous = inertias[-1], 1.0, sense * friction.coulomb, friction.viscous
+    friction, drags = machine.arm.friction, machine.shaft_drags
+    slope, load = inertias[-1], 1.0
+    constant, viscous = sense * (friction.coulomb + drags[-1][0]), friction.viscous + drags[-1][1]
     outputs: list[Form] = []
     gains: list[float] = []
     for k in range(len(machine.stages) - 1, -1, -1):
@@ -116,8 +117,8 @@ def forms(machine: Machine, speed: float, sense: int, branch: Sequence[int], reg
         gain /= stage.reduction
         slope = gain * slope + inertias[k] * turns[k]
         load *= gain
-        constant = gain * constant + sense * stage.drag
-        viscous = gain * viscous + stage.viscous_drag * turns[k]
+        constant = gain * constant + sense * drags[k][0]
+        viscous = gain * viscous + drags[k][1] * turns[k]
     constant += sense * motor.count * motor.coulomb_torque
     viscous += motor.count * motor.viscous_drag * turns[0]
     return Forms(Form(slope, load, constant, viscous), tuple(reversed(outputs)), tuple(reversed(gains)))
@@ -191,7 +192,7 @@ def turns_back(machine: Machine, speed: float) -> bool:
 def rest_torque(machine: Machine, angle: float, sense: int) -> float:
     """Air-gap torque at which an arm at rest is about to move in `sense`, with static friction throughout. [N*m]"""
     static = [stage.law.static() for stage in machine.stages]
-    pivot, rotor = machine.arm.friction.breakaway, machine.motor.breakaway_torque
+    pivot, rotor = machine.arm_breakaway, machine.motor.breakaway_torque
     return recursion(machine, load_torque(machine.arm, angle) + sense * pivot, sense, static, rotor)
 
 
@@ -208,7 +209,9 @@ def motion_torque(machine: Machine, angle: float, speed: float, acceleration: fl
     arm, turns = machine.arm, machine.shaft_turns
     regimes = speed_regimes(machine, speed)
     laws = [stage.law.running(abs(speed) * turns[k], regimes[k]) for k, stage in enumerate(machine.stages)]
-    friction = sense * arm.friction.coulomb + (arm.friction.viscous + load_damping(arm, angle)) * speed
+    constant, viscous = machine.shaft_drags[-1]
+    friction = sense * (arm.friction.coulomb + constant)
+    friction += (arm.friction.viscous + viscous + load_damping(arm, angle)) * speed
     torque = load_torque(arm, angle) + friction + machine.shaft_inertias[-1] * acceleration
     return recursion(machine, torque, sense, laws, machine.motor.coulomb_torque, speed, acceleration)
 
@@ -223,12 +226,12 @@ def recursion(
     acceleration: float = 0.0,
 ) -> float:
     """The walk with numbers: from the torque at the arm to the air gap, with given efficiencies. [N*m]"""
-    turns, inertias, motor = machine.shaft_turns, machine.shaft_inertias, machine.motor
+    turns, inertias, drags, motor = machine.shaft_turns, machine.shaft_inertias, machine.shaft_drags, machine.motor
     for k in range(len(machine.stages) - 1, -1, -1):
         stage, (forward, reverse) = machine.stages[k], efficiencies[k]
         gain = 1.0 / forward if sense * torque > 0.0 else reverse
-        torque = gain * torque / stage.reduction + sense * stage.drag
-        torque += turns[k] * (stage.viscous_drag * speed + inertias[k] * acceleration)
+        torque = gain * torque / stage.reduction + sense * drags[k][0]
+        torque += turns[k] * (drags[k][1] * speed + inertias[k] * acceleration)
     return torque + motor.count * (sense * rotor + motor.viscous_drag * turns[0] * speed)
 
 
@@ -251,24 +254,24 @@ def arm_torque_raised(machine: Machine, torque: float) -> float:
     """
     motor = machine.motor
     torque -= motor.count * motor.breakaway_torque
-    for stage in machine.stages:
-        torque -= stage.drag
+    for stage, (drag, _) in zip(machine.stages, machine.shaft_drags, strict=False):
+        torque -= drag
         forward, reverse = stage.law.static()
         if torque > 0.0:
             torque *= stage.reduction * forward
         else:
             # a shortfall: the load must help against friction, and cannot where the stage locks
             torque = torque * stage.reduction / reverse if reverse > 0.0 else -float("inf")
-    return torque - machine.arm.friction.breakaway
+    return torque - machine.arm_breakaway
 
 
 def arm_torque_overhauling(machine: Machine) -> float | None:
     """Smallest arm-side load torque that turns the unpowered motor; None where friction never lets it. [N*m]"""
     motor = machine.motor
     torque = motor.count * motor.breakaway_torque
-    for stage in machine.stages:
+    for stage, (drag, _) in zip(machine.stages, machine.shaft_drags, strict=False):
         reverse = stage.law.static()[1]
         if reverse <= 0.0:
             return None
-        torque = (torque + stage.drag) * stage.reduction / reverse
-    return torque + machine.arm.friction.breakaway
+        torque = (torque + drag) * stage.reduction / reverse
+    return torque + machine.arm_breakaway

@@ -42,6 +42,7 @@ from armsim.dynamics.state import (
     WINDING,
     State,
     edge_slices,
+    losses_end,
 )
 from armsim.parts.motor import ROTOR_LOSS
 
@@ -198,6 +199,7 @@ def balance(machine: Machine, change: State, *, payload: float, stored: float, b
     everything = list(zip(machine.stages, parts[STAGES : STAGES + len(machine.stages)], strict=True))
     stage_losses = tuple(loss for stage, loss in everything if stage.kind != ROTOR_LOSS)
     rotor_loss = sum(loss for stage, loss in everything if stage.kind == ROTOR_LOSS)
+    aside = parts[STAGES + len(machine.stages) : losses_end(machine)]
     losses = {
         "battery": machine.battery.resistance * parts[SUPPLY_SQUARED] + parts[RELAXING],
         "wiring": machine.wiring_resistance * parts[SUPPLY_SQUARED]
@@ -209,6 +211,7 @@ def balance(machine: Machine, change: State, *, payload: float, stored: float, b
         "motor_friction": parts[ROTOR] + rotor_loss,
         "stages": sum(stage_losses),
         "pivot": parts[PIVOT],
+        **({"side_loads": sum(aside)} if aside else {}),
         **booked,
     }
     if not machine.arm.stop.rigid:
@@ -221,6 +224,7 @@ def balance(machine: Machine, change: State, *, payload: float, stored: float, b
         stored=stored,
         losses=losses,
         stage_losses=stage_losses,
+        side_losses=tuple(aside),
         throughput=max(sizes),
         residual=supplied - payload - stored - sum(losses.values()),
     )

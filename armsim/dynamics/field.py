@@ -98,7 +98,7 @@ def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Call
     drop, knee, battery, outlet = motor.brush_drop, motor.brush_knee, machine.battery, machine.outlet
     slow, lag = battery.relaxation_resistance, battery.relaxation_time
     charging = 0.0 if outlet is None or mode.flow is Flow.EMPTY else 1.0 / outlet.capacitance
-    lost, press, buffered = stage_losses(machine, mode), mode.press if sense else None, not arm.stop.rigid
+    lost, press, buffered = train_losses(machine, mode), mode.press if sense else None, not arm.stop.rigid
 
     def derivative(since: float, state: State) -> list[float]:
         y: list[float] = state.tolist()
@@ -161,19 +161,25 @@ def device_rates(machine: Machine) -> Callable[[float, float, list[float]], list
     return rates
 
 
-def stage_losses(machine: Machine, mode: Mode) -> Callable[[Sequence[float], Sequence[float], float], list[float]]:
-    """What gives the power lost in each stage, mesh and drag, from torques delivered, gains and the arm's speed. [W]"""
-    turns, sense, nothing = machine.shaft_turns, mode.sense, [0.0] * len(machine.stages)
+def train_losses(machine: Machine, mode: Mode) -> Callable[[Sequence[float], Sequence[float], float], list[float]]:
+    """What gives the power lost in each stage, mesh and drag, and to each side load. [W]
+
+    Of torques delivered, gains and the arm's speed.
+    """
+    turns, sense, nothing = machine.shaft_turns, mode.sense, [0.0] * (len(machine.stages) + len(machine.side_loads))
     if sense == 0:
         return lambda _outputs, _gains, _speed: nothing
     table = [
         (k, turns[k], turns[k + 1], sense * stage.drag, stage.viscous_drag) for k, stage in enumerate(machine.stages)
     ]
 
+    aside = [(turns[load.shaft], sense * load.torque, load.viscous) for load in machine.side_loads]
+
     def losses(outputs: Sequence[float], gains: Sequence[float], speed: float) -> list[float]:
-        return [
+        found = [
             outputs[k] * speed * after * (gains[k] - 1.0) + (drag + viscous * speed * before) * speed * before
             for k, before, after, drag, viscous in table
         ]
+        return found + [(torque + viscous * n * speed) * n * speed for n, torque, viscous in aside] if aside else found
 
     return losses

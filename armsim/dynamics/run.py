@@ -90,8 +90,9 @@ class Energy:
     stored: float  #: kinetic, magnetic, in counterbalances and the arm's own potential, end minus start
     losses: dict[
         str, float
-    ]  #: battery, wiring, other_loads, bridge, copper, motor_friction, stages, pivot, impact, switching
+    ]  #: battery, wiring, other_loads, bridge, copper, motor_friction, stages, pivot, side_loads, impact, switching
     stage_losses: tuple[float, ...]  #: of the mesh and drag of each stage behind the motor
+    side_losses: tuple[float, ...] = ()  #: what each side load took
     throughput: float  #: the size the residual is measured against
     residual: float
 

@@ -2,8 +2,8 @@
 
 First what the machine is in: motor current, arm speed and angle, winding and housing temperature, charge drawn, the
 voltage of the battery's relaxation pair, the voltage of the capacitor at the controller where there is one. Then
-quadratures for the energy account, the loss of each stage, the thermal states of each protective device, earliest edge
-before latest; then, where the stops are buffers, their loss.
+quadratures for the energy account, the loss of each stage, what each side load takes, the thermal states of each
+protective device, earliest edge before latest; then, where the stops are buffers, their loss.
 """
 
 import numpy as np
@@ -19,9 +19,14 @@ STAGES = 17  #: index of the first stage's loss
 BUFFER = -1  #: of the loss in buffers, where the stops are any
 
 
+def losses_end(machine: Machine) -> int:
+    """Index behind the losses of stages and side loads."""
+    return STAGES + len(machine.stages) + len(machine.side_loads)
+
+
 def edge_slices(machine: Machine) -> list[tuple[slice, slice]]:
     """Where each device's thermal states stand in the state: earliest edge, latest edge."""
-    start = STAGES + len(machine.stages)
+    start = losses_end(machine)
     slices = []
     for device in machine.protection:
         first, second = len(device.earliest.weights), len(device.latest.weights)
@@ -33,7 +38,7 @@ def edge_slices(machine: Machine) -> list[tuple[slice, slice]]:
 def state_size(machine: Machine) -> int:
     """Length of the state vector."""
     slices = edge_slices(machine)
-    end = slices[-1][1].stop if slices else STAGES + len(machine.stages)
+    end = slices[-1][1].stop if slices else losses_end(machine)
     return end + (not machine.arm.stop.rigid)
 
 
@@ -61,7 +66,7 @@ def scales(machine: Machine) -> State:
     sizes[RELAXATION] = sizes[BUS] = volts
     sizes[CURRENT_SQUARED] = current**2
     sizes[SUPPLY_SQUARED] = (current * motor.count) ** 2
-    sizes[SUPPLIED : STAGES + len(machine.stages)] = power
+    sizes[SUPPLIED : losses_end(machine)] = power
     if not machine.arm.stop.rigid:
         sizes[BUFFER] = power
     return sizes

@@ -30,6 +30,7 @@ from armsim.report.numbers import DISPLAY, degrees, in_display, millimetres, tur
 from armsim.report.operating import operating_json
 from armsim.report.parts_contract import parts_json
 from armsim.report.shocks import shocks_json
+from armsim.report.side_loads import side_loads_json
 from armsim.report.sizes import sizes_json
 from armsim.report.stays import stays_json
 from armsim.report.wiring import wiring_json
@@ -289,6 +290,7 @@ def _transmission(assessment: Assessment) -> dict[str, Any]:
         "rotor_share": t.rotor_share,
         "shafts": [_shaft(s) for s in t.shafts],
         "stages": [_stage(s) for s in t.stages],
+        "side_loads": side_loads_json(t.side_loads),
         **parts_json(assessment),
         "sizes": sizes_json(assessment.sizes),
     }
@@ -300,8 +302,9 @@ def _energy(energy: Energy | None) -> dict[str, Any]:
         "supplied_j": energy.supplied if energy else None,
         "payload_lifted_j": energy.payload_lifted if energy else None,
         "stored_j": energy.stored if energy else None,
-        "losses_j": dict.fromkeys(LOSSES) | losses,
+        "losses_j": dict.fromkeys(LOSSES) | {"side_loads": 0.0 if energy else None} | losses,
         "stage_losses_j": list(energy.stage_losses) if energy else None,
+        "side_load_losses_j": list(energy.side_losses) if energy else None,
         "residual": energy.residual / energy.throughput if energy and energy.throughput else None,
         "residual_j": energy.residual if energy else None,
     }

@@ -22,6 +22,7 @@ from armsim.report.parts import parts_sections
 from armsim.report.picture import Picture
 from armsim.report.rows import Row
 from armsim.report.shocks import shock_cells, shock_text
+from armsim.report.side_loads import side_loads_section
 from armsim.report.sizes import sizes_section
 from armsim.report.stays import stays_section
 from armsim.report.tables import (
@@ -177,6 +178,7 @@ def _drivetrain(assessment: Assessment) -> list[str]:
         f"{inertia} of {show(train.reflected_inertia, of(assessment.load, 'inertia'))} seen at the arm."
     )
     parts = [prose(text), _cells(shaft_cells(train.shafts, assessment.load))]
+    parts += side_loads_section(train.side_loads, assessment.energy)
     if train.stages:
         parts.append("Stage by stage; contact force is at the driver, and what is not known was not given.")
         parts.append(_cells(stage_cells(train.stages)))

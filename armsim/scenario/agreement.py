@@ -11,6 +11,7 @@ from armsim.scenario.counterbalances import counterbalance_faults
 from armsim.scenario.faults import Faults
 from armsim.scenario.readers import Reading
 from armsim.scenario.schema import Arm
+from armsim.scenario.side_loads import side_load_faults
 from armsim.scenario.validate import Sections, dotted, settled, value_place
 from armsim.scenario.variants import Document
 from armsim.scenario.wires import run_faults
@@ -59,6 +60,9 @@ def _faults(values: dict[str, Any]) -> Faults:
     for k, stage in enumerate(values.get("transmission", ())):
         if stage:
             yield from mechanical.stage_faults(stage, ("transmission", k))
+    for k, load in enumerate(values.get("side_loads", ())):
+        if load:
+            yield from side_load_faults(load, ("side_loads", k))
     if arm:
         yield from mechanical.arm_faults(arm)
         if arm.counterbalance:

@@ -15,6 +15,7 @@ from armsim.scenario.mechanical_agreement import mass_points
 from armsim.scenario.motors import inside_stages, motor, scale_note
 from armsim.scenario.notes import Notes
 from armsim.scenario.records import PartsRow, Wish
+from armsim.scenario.side_loads import side_loads
 from armsim.scenario.sources import battery
 from armsim.scenario.stages import stages
 from armsim.scenario.stops import stop
@@ -29,6 +30,9 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
         notes.default("ambient", "25 degC around the machine")
     built_motor, source = motor(file.motor, notes), _source(supply, file.ambient, notes)
     scale_note(file.motor, max(source.voltage_points), notes)
+    inside = inside_stages(file.motor, notes)
+    train = stages(file.transmission, notes.default, notes.derived, notes.faults)
+    whole = len(train) == len(file.transmission)  # else a stage was refused, and numbers of shafts say nothing
     return Machine(
         motor=built_motor,
         battery=source,
@@ -38,10 +42,8 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
         other_loads=supply.other_loads,
         protection=tuple(protections(supply.protection, file.ambient, notes)),
         controller=controller(file.controller, supply, notes),
-        stages=(
-            *inside_stages(file.motor, notes),
-            *stages(file.transmission, notes.default, notes.derived, notes.faults),
-        ),
+        stages=(*inside, *train),
+        side_loads=side_loads(file.side_loads if whole else (), len(inside), train, notes, carriage=file.arm is None),
         arm=carriage(file.carriage, notes) if file.arm is None else arm(file.arm, notes),
         ambient=file.ambient,
     )

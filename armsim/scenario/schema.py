@@ -42,6 +42,7 @@ from armsim.scenario.keys import (
     Voltage,
 )
 from armsim.scenario.motor_keys import Label, LoadReading, MeasuredPoint, Servo
+from armsim.scenario.side_keys import SideLoad
 from armsim.scenario.source import Leaf
 from armsim.scenario.stage_keys import StageKeys
 from armsim.scenario.stiffness import Stiffness, torque_or_force
@@ -465,6 +466,7 @@ class ScenarioFile(Keys):
     supply: Supply
     controller: Controller = Field(default_factory=Controller)
     transmission: list[Stage] = Field(default_factory=list)
+    side_loads: list[SideLoad] = Field(default_factory=list)
     arm: Arm | None = None
     carriage: Carriage | None = None
     ambient: Annotated[float, r.quantity(d.TEMPERATURE, least=-60.0, most=90.0)] = 25.0
