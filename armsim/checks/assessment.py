@@ -325,6 +325,52 @@ class TransmissionResult:
     side_loads: tuple[SideLoadRow, ...] = ()
 
 
+class Role(StrEnum):
+    """What a motor does in the train."""
+
+    DRIVES = "drives"
+    DRAGGED = "is dragged"  #: it takes current and does not make up for its own friction
+    BRAKES = "brakes"  #: its current comes back
+
+
+@dataclass(frozen=True, kw_only=True)
+class MotorShare:
+    """One motor, or equal motors on a shaft, at a speed of the train."""
+
+    name: str
+    count: int
+    shaft: int  #: counted from the first motor's, 0
+    speed: float  #: of its rotor [rad/s]
+    current: float  #: of each [A]
+    torque: float  #: that all of them give the shaft they turn, their own friction taken off [N*m]
+    power: float  #: [W]
+    copper: float  #: heat in all their windings [W]
+    no_load_speed: float  #: of the arm, were this motor alone on a train without loss or load [rad/s]
+    role: Role
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sharing:
+    """The motors of a train at one speed of the arm."""
+
+    speed: float  #: of the arm [rad/s]
+    volts: float  #: at the terminals [V]
+    shares: tuple[MotorShare, ...]  #: the first motor's first
+
+    @property
+    def braking(self) -> tuple[MotorShare, ...]:
+        """Those whose current comes back."""
+        return tuple(share for share in self.shares if share.role is Role.BRAKES)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Motors:
+    """Several motors on one train."""
+
+    lifting: Sharing  #: in a steady lift where it asks most; stalled where there is none
+    idle: Sharing | None  #: without load; None: they cannot overcome their own friction
+
+
 @dataclass(frozen=True, kw_only=True)
 class Blow:
     """A load of one stage."""
@@ -400,6 +446,7 @@ class Assessment:
     shocks: Shocks
     curves: TorqueCurves
     findings: tuple[Finding, ...]
+    motors: Motors | None = None  #: how several share the load; None: there is one, or equal ones on its shaft
     sizes: tuple[SizeRow, ...] = ()  #: of a carriage's pinion or drum
     fit: tuple[FitRow, ...] = ()
     strength: tuple[StrengthRow, ...] = ()

@@ -61,6 +61,7 @@ CODES = {
     "shorting-needs-control": "shorting the motor needs a controller that is alive",
     "cut-not-reached": "the run never comes to where power was to be cut",
     # counterbalance
+    "motors-fight": "several motors on one train work against each other, in the lift or without its load",
     "balance": "what the counterbalance leaves of gravity, and the strength that would flatten it best",
     "balance-would-help": "the torsion spring or counterweight that would flatten gravity best",
     "spring-idle": "a spring carries nothing over part of the travel",

@@ -6,6 +6,7 @@ standard's patterns; where none is there, it is said why.
 
 import math
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from armsim.drivetrain.machine import Machine, loaded
 from armsim.drivetrain.train import motion_torque
 from armsim.dynamics.plan import Plan
 from armsim.dynamics.run import Kind, Run
+from armsim.dynamics.steering import back_emf, balanced_current
 from armsim.parts.duty import mean_squares, slow_time_constant, steady_winding
 from armsim.parts.motor import resistance_ratio
 
@@ -149,9 +151,15 @@ def steady_currents(machine: Machine, cycle: CycleSeries) -> Series:
             mass = float(cycle.payload[k])
             now = machines.setdefault(mass, loaded(machine, mass))
             sense = 1 if speed > 0.0 else -1
-            torque = motion_torque(now, float(cycle.angle[k]), speed, 0.0, sense)
-            values[j] = torque / per_ampere(machine, float(cycle.housing[k]))
+            need = partial(steady_torque, now, float(cycle.angle[k]), speed, sense)
+            warm = machine.motor.torque_constant * machine.motor.count / per_ampere(machine, float(cycle.housing[k]))
+            values[j] = balanced_current(now, need, back_emf(now, speed)) * warm
     return np.interp(np.arange(cycle.time.size), chosen, values)
+
+
+def steady_torque(machine: Machine, angle: float, speed: float, sense: int, volts: float) -> float:
+    """Air-gap torque of a motion without acceleration, companions at a terminal voltage [V]. [N*m]"""
+    return motion_torque(machine, angle, speed, 0.0, sense, machine.companion_currents(volts, speed))
 
 
 def longest(off: NDArray[np.bool_], step: Series, joined: bool) -> float:

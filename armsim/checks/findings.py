@@ -25,6 +25,7 @@ from armsim.checks.run_findings import (
     trust_findings,
 )
 from armsim.checks.selectivity import selectivity_findings
+from armsim.checks.sharing import sharing_findings
 from armsim.checks.shocks import shock_findings
 from armsim.checks.strength import strength_findings
 from armsim.checks.wires import drop_findings, warm_findings, wire_findings
@@ -57,6 +58,8 @@ def _all(machine: Machine, plan: Plan, assessment: Assessment) -> Iterator[Findi
         yield from trust_findings(run)
         yield from travel_findings(machine, assessment, run)
     yield from torque_findings(machine, plan, assessment)
+    if assessment.motors is not None:
+        yield from sharing_findings(machine, assessment.motors)
     yield from profile_findings(machine, plan)
     if run is not None:
         yield from protection_findings(machine, assessment, run)

@@ -44,8 +44,8 @@ def rate(machine: Machine, plan: Plan, run: Run | None, duty: Duty | None) -> He
     """All ratings of a machine with its heaviest payload, with its run where there is one; None without a limit."""
     motor, current = machine.motor, bearable_current(machine)
     heat = motor.heat
-    if heat is None or heat.winding_limit is None or current is None:
-        return None
+    if heat is None or heat.winding_limit is None or current is None or machine.companions:
+        return None  # how companions share a heavier load changes with it
     limit = heat.winding_limit
     housing = settled_housing(machine, current, limit)
     given = min(current, drive_point(machine, 1.0, 0.0, Warmth(limit, housing)).current)

@@ -14,7 +14,7 @@ from armsim.drivetrain.shafts import free_play
 from armsim.drivetrain.train import arm_torque_overhauling, cone
 from armsim.dynamics.plan import Plan
 from armsim.dynamics.run import Event, Kind, Run
-from armsim.dynamics.steering import holding_current
+from armsim.dynamics.steering import balanced_current, holding_current
 from armsim.parts.arm import Arm, load_torque
 
 SETTLING = math.radians(5.0)  #: an arm caught by friction within this drop counts as held
@@ -35,7 +35,6 @@ def hold_statically(machine: Machine, plan: Plan) -> Holding:
     locked = locking_stage(machine)
     play = free_play(machine, locked or 0)
     free = None if locked is None else play.angle
-    edges, per_ampere = cone(machine, held_at), machine.motor.count * machine.motor.torque_constant
     return Holding(
         unpowered_holds=all(cone(machine, angle).holds(0.0) for angle in corners),
         hold_margin=_over(reverse, pull),
@@ -44,7 +43,10 @@ def hold_statically(machine: Machine, plan: Plan) -> Holding:
         payload_to_sink=payload_to_sink(machine, low, high),
         reverse_torque=reverse,
         holding_current=holding_current(machine, held_at),
-        holding_band=(edges.sink / per_ampere, edges.rise / per_ampere),
+        holding_band=(
+            balanced_current(machine, lambda volts: cone(machine, held_at, machine.companion_currents(volts)).sink),
+            balanced_current(machine, lambda volts: cone(machine, held_at, machine.companion_currents(volts)).rise),
+        ),
         holding_at=held_at,
         worms=worms,
         locked_by=None if locked is None else machine.stages[locked].name,

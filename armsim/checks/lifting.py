@@ -106,8 +106,8 @@ def available_torque(machine: Machine, duty: float) -> float:
 
     Negative where the motor cannot overcome the drag of the train. -inf where in addition a stage locks.
     """
-    stalled = drive_point(machine, duty).torque
-    return arm_torque_raised(machine, stalled) + machine.arm_breakaway
+    stalled = drive_point(machine, duty)
+    return arm_torque_raised(machine, stalled.torque, machine.companion_currents(stalled.volts)) + machine.arm_breakaway
 
 
 def static_margin(machine: Machine, task: LiftTask) -> Margin | None:

@@ -175,8 +175,9 @@ def _margin(machine: Machine, task: LiftTask) -> float:
     if margin is not None:
         return margin.value
     # gravity helps all the way; friction alone may still keep the motor from turning
+    stalled = drive_point(machine, task.duty)
     moves = all(
-        drive_point(machine, task.duty).torque > rest_torque(machine, angle, 1)
+        stalled.torque > rest_torque(machine, angle, 1, machine.companion_currents(stalled.volts))
         for angle in turning_points(machine, task.start, task.to)
     )
     return math.inf if moves else 0.0

@@ -79,7 +79,9 @@ def steady_speed(machine: Machine, task: LiftTask) -> float | None:
     turns, angle = machine.shaft_turns[0], margin.angle
 
     def surplus(speed: float) -> float:
-        return drive_point(machine, task.duty, speed).torque - motion_torque(machine, angle, speed / turns, 0.0, +1)
+        drive = drive_point(machine, task.duty, speed)
+        others = machine.companion_currents(drive.volts, speed / turns)
+        return drive.torque - motion_torque(machine, angle, speed / turns, 0.0, +1, others)
 
     if surplus(0.0) <= 0.0:
         return None

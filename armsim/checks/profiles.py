@@ -13,10 +13,11 @@ from armsim.checks.assessment import Finding, Level
 from armsim.checks.codes import finding
 from armsim.checks.phrases import number, place, rate, rounded_down
 from armsim.checks.search import narrowed
+from armsim.drivetrain.circuit import beside
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.dynamics.plan import Follow, Going, Limits, Plan, payloads
 from armsim.dynamics.profile import Profile, Reference
-from armsim.dynamics.steering import along, reference_current
+from armsim.dynamics.steering import along, back_emf, reference_current
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.bridge import duty_for_current
 
@@ -127,15 +128,16 @@ def demand(machine: Machine, profile: Profile) -> Demand:
 def demand_at(machine: Machine, at: Reference) -> Demand:
     """What one instant of a reference asks, winding at its reference temperature, source fresh."""
     motor, limit = machine.motor, machine.controller.current_limit
-    current = reference_current(machine, at)
+    current, emf = reference_current(machine, at), back_emf(machine, at.speed)
     duty = duty_for_current(
         current,
-        motor.back_emf_constant * machine.shaft_turns[0] * at.speed,
+        emf,
         resistance=machine.loop_resistance,
         count=motor.count,
         open_circuit=open_circuit_voltage(machine.battery, 0.0),
         source_resistance=machine.source_resistance,
         other_loads=machine.other_loads,
+        beside=beside(machine, at.speed).at(machine.loop_resistance * current + emf),
     )
     by_voltage = math.inf if duty is None else abs(duty)
     by_limit = 0.0 if limit is None else abs(current) / limit

@@ -20,6 +20,7 @@ from armsim.drivetrain.circuit import DrivePoint, drive_point
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import rest_torque
 from armsim.dynamics.plan import Plan
+from armsim.dynamics.steering import balanced_current
 
 PARTIAL = 0.75  #: share of a motor's current on the supply side below which that is worth a word
 COLD_FERRITE = -10.0  #: below which ferrite magnets are at risk of a stall's current, by their makers' word [degC]
@@ -86,8 +87,7 @@ def limit_findings(machine: Machine, plan: Plan) -> Iterator[Finding]:
 def blocking_limit(machine: Machine, task: LiftTask, angle: float) -> Iterator[Finding]:
     """Each limit without which the stalled drive would raise the arm at its worst angle [rad], and what it must be."""
     controller, outlet = machine.controller, machine.outlet
-    needed = rest_torque(machine, angle, 1)
-    current = needed / (machine.motor.count * machine.motor.torque_constant)
+    current = balanced_current(machine, lambda volts: rest_torque(machine, angle, 1, machine.companion_currents(volts)))
 
     def frees(other: Machine) -> bool:
         margin = static_margin(other, task)

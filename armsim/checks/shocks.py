@@ -93,13 +93,14 @@ def stall_loads(machine: Machine, duty: float) -> list[Blow | None]:
     It takes from the motor's torque where the motor has turned last, and adds to it where the arm presses back. A stage
     that locks is taken without loss then: what more it holds is not the motor's.
     """
-    motor, torque = machine.motor, drive_point(machine, duty).torque
-    rotor = motor.count * motor.breakaway_torque
+    motor, stalled = machine.motor, drive_point(machine, duty)
+    torque, rotor = stalled.torque, motor.count * motor.breakaway_torque
     hindered, helped = max(torque - rotor, 0.0), torque + rotor
     found: list[Blow | None] = []
+    asides = machine.companion_pushes(machine.companion_currents(stalled.volts))
     for k, stage in enumerate(machine.stages):
-        (forward, reverse), drag = stage.law.static(), machine.shaft_drags[k][0]
-        pushes = (max(hindered - drag, 0.0), helped + drag)
+        (forward, reverse), drag = stage.law.static(), machine.shaft_breakaways[k]
+        pushes = (max(hindered + asides[k] - drag, 0.0), helped + asides[k] + drag)
         hindered = pushes[0] * stage.reduction * forward
         helped = pushes[1] * stage.reduction / (reverse if reverse > 0.0 else 1.0)
         found.append(_blow(machine, k, max(hindered, helped), max(pushes)))

@@ -15,13 +15,17 @@ from armsim.parts.motor import ROTOR_LOSS
 SCAN = 128  #: speeds tried between standstill and no load
 
 
-def steady_walk(machine: Machine, angle: float, speed: float) -> Walk:
-    """The walk of a lift at constant arm speed [rad/s], each stage on the branch its own torque asks for."""
+def steady_walk(machine: Machine, angle: float, speed: float, volts: float = 0.0) -> Walk:
+    """The walk of a lift at constant arm speed [rad/s], each stage on the branch its own torque asks for.
+
+    Volts are at the terminals of companions.
+    """
     regimes, branch = speed_regimes(machine, speed), list(all_driving(machine))
-    lines = walk(machine, angle, speed, 1, branch, regimes)
+    others = machine.companion_currents(volts, speed)
+    lines = walk(machine, angle, speed, 1, branch, regimes, currents=others)
     for k in reversed(range(len(branch))):
         branch[k] = DRIVES if lines.outputs[k].offset > 0.0 else OVERHAULS
-        lines = walk(machine, angle, speed, 1, branch, regimes)
+        lines = walk(machine, angle, speed, 1, branch, regimes, currents=others)
     return lines
 
 
@@ -34,7 +38,7 @@ def steady_speed(machine: Machine, angle: float, duty: float) -> float | None:
 
     def surplus(speed: float) -> float:
         point = drive_point(machine, duty, speed * machine.shaft_turns[0])
-        return point.torque - steady_walk(machine, angle, speed).motor.offset
+        return point.torque - steady_walk(machine, angle, speed, point.volts).motor.offset
 
     fast, slow = top, top
     for k in range(SCAN):
@@ -55,8 +59,10 @@ def judge_transmission(machine: Machine, plan: Plan) -> TransmissionResult:
     task = first_lift(plan)
     low, high = (task.start, task.to) if task else travel_range(plan)
     angle = max(turning_points(machine, low, high), key=lambda theta: needed_torque(machine, theta))
-    speed = steady_speed(machine, angle, task.duty if task else 1.0)
-    lines = steady_walk(machine, angle, speed or 0.0)
+    duty = task.duty if task else 1.0
+    speed = steady_speed(machine, angle, duty)
+    volts = drive_point(machine, duty, (speed or 0.0) * machine.shaft_turns[0]).volts
+    lines = steady_walk(machine, angle, speed or 0.0, volts)
     forward, reverse = train_efficiencies(machine, speed or 0.0)
     inertias = reflected_inertias(machine)
     rotors = machine.motor.count * machine.motor.rotor_inertia * machine.reduction**2

@@ -32,6 +32,22 @@ class DrivePoint(NamedTuple):
     limited: bool  #: a current limit of the controller decides
     starved: bool = False  #: the supply's own current limit decides
 
+    @property
+    def volts(self) -> float:
+        """At the motors' terminals. [V]"""
+        return self.duty * self.bus
+
+
+class Beside(NamedTuple):
+    """Current of all companions, i = G v - i_0 at a terminal voltage v."""
+
+    per_volt: float = 0.0  #: G [A/V]
+    back: float = 0.0  #: i_0, by their back-EMF at the speed asked about [A]
+
+    def at(self, volts: float) -> float:
+        """At a terminal voltage [V]. [A]"""
+        return self.per_volt * volts - self.back
+
 
 class Loop(NamedTuple):
     """One motor's loop and the source, as they stand."""
@@ -41,6 +57,7 @@ class Loop(NamedTuple):
     emf: float  #: at the speed asked about [V]
     open_circuit: float  #: [V]
     source: float  #: resistance of source and wires [ohm]
+    beside: Beside  #: what companions take
 
 
 def drive_point(
@@ -71,10 +88,9 @@ def drive_point(
             True,
             False,
         )
-    supply = machine.motor.count * duty * current + machine.other_loads
-    bus = bus_voltage(loop.open_circuit, loop.source, supply)
-    if starved and duty:
-        bus = (loop.resistance * current + opposing(machine, loop, current)) / duty
+    volts = loop.resistance * current + opposing(machine, loop, current)
+    supply = duty * (machine.motor.count * current + loop.beside.at(volts if duty else 0.0)) + machine.other_loads
+    bus = volts / duty if starved and duty else bus_voltage(loop.open_circuit, loop.source, supply)
     torque = machine.motor.count * loop.constant * current
     return DrivePoint(duty, current, supply, bus, torque, limited, starved)
 
@@ -92,7 +108,15 @@ def loop_of(machine: Machine, motor_speed: float, warmth: Warmth | None, charge_
         emf=constant * motor_speed,
         open_circuit=open_circuit_voltage(machine.battery, charge_drawn),
         source=machine.settled_source_resistance,
+        beside=beside(machine, motor_speed / machine.reduction),
     )
+
+
+def beside(machine: Machine, speed: float) -> Beside:
+    """What companions take at an arm speed [rad/s], once settled."""
+    turns, others = machine.shaft_turns, machine.companions
+    back = sum(one.push * turns[one.shaft] / one.loop_resistance for one in others) * speed
+    return Beside(sum(one.count / one.loop_resistance for one in others), back)
 
 
 def winding_resistance(machine: Machine, winding: float | None = None) -> float:
@@ -121,8 +145,10 @@ def driven_by(machine: Machine, volts: float, resistance: float) -> float:
 
 def free_current(machine: Machine, loop: Loop, duty: float) -> float:
     """Current of each motor were there no limit, i = (d (E - R_s I_aux) - k w - v_b)/(R + d^2 R_s n). [A]"""
-    loaded = loop.open_circuit - loop.source * machine.other_loads
-    resistance = loop.resistance + duty * duty * loop.source * machine.motor.count
+    # companions turn the source into another: V = (E + R_s d i_0 - R_s n d i)/(1 + R_s d^2 G)
+    share = 1.0 / (1.0 + loop.source * duty * duty * loop.beside.per_volt)
+    loaded = share * (loop.open_circuit - loop.source * (machine.other_loads - duty * loop.beside.back))
+    resistance = loop.resistance + duty * duty * share * loop.source * machine.motor.count
     return driven_by(machine, duty * loaded - loop.emf, resistance)
 
 
@@ -135,8 +161,9 @@ def starved_current(machine: Machine, loop: Loop, duty: float) -> float:
     if outlet is None or math.isinf(outlet.current_limit) or duty == 0.0:
         return math.copysign(math.inf, duty)
     at_zero, slope = limit_line(outlet, loop.open_circuit, machine.wiring_resistance)
+    slope -= duty * duty * loop.beside.per_volt
     share = machine.motor.count * duty - slope * loop.resistance / duty
-    spare = at_zero - machine.other_loads
+    spare = at_zero - machine.other_loads + duty * loop.beside.back
     if share * duty <= 0.0:
         return math.copysign(math.inf, duty)
     volts = (spare + slope * loop.emf / duty) / share  # the current, brushes aside
@@ -165,5 +192,6 @@ def duty_for(machine: Machine, loop: Loop, current: float) -> float | None:
         open_circuit=loop.open_circuit,
         source_resistance=loop.source,
         other_loads=machine.other_loads,
+        beside=loop.beside.at(loop.resistance * current + opposing(machine, loop, current)),
     )
     return duty

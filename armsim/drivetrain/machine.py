@@ -1,13 +1,16 @@
 """The machine: every part of it, frozen, ready to be asked for torques or run in time."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 from armsim.parts.arm import Arm, with_payload
 from armsim.parts.battery import Battery
 from armsim.parts.bridge import Controller
 from armsim.parts.carriage import Carriage
+from armsim.parts.companion import Companion
 from armsim.parts.motor import Motor
 from armsim.parts.outlet import Outlet
 from armsim.parts.protection import Protection
@@ -16,6 +19,14 @@ from armsim.parts.stage import Stage
 from armsim.parts.wiring import Run
 
 Load = Arm | Carriage
+
+
+class Aside(NamedTuple):
+    """What drags on a shaft beside what it drives in the train."""
+
+    torque: float  #: that does not grow with speed, while it turns [N*m]
+    at_rest: float  #: with which it holds the shaft [N*m]
+    viscous: float  #: per speed of the shaft [N*m*s/rad]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,6 +46,7 @@ class Machine:
     protection: tuple[Protection, ...] = ()
     controller: Controller = Controller()
     stages: tuple[Stage, ...] = ()  #: from the motor to the arm
+    companions: tuple[Companion, ...] = ()  #: more motors, on any shaft
     side_loads: tuple[SideLoad, ...] = ()  #: that shafts drive beside the arm
     arm: Load
     ambient: float = 25.0  #: [degC]
@@ -59,24 +71,49 @@ class Machine:
         for k, stage in enumerate(self.stages):
             inertias[k] += stage.input_inertia
             inertias[k + 1] += stage.output_inertia
+        for other in self.companions:
+            inertias[other.shaft] += other.count * other.inertia
         return tuple(inertias)
 
     @cached_property
     def shaft_drags(self) -> tuple[tuple[float, float], ...]:
-        """Constant [N*m] and viscous drag [N*m*s/rad] on each shaft: of the stage it drives, and of side loads.
+        """Constant [N*m] and viscous drag [N*m*s/rad] on each shaft while it turns: what `asides` tells of it.
 
         Of motor and pivot it has none: their friction is their own.
         """
-        drags = [(stage.drag, stage.viscous_drag) for stage in self.stages] + [(0.0, 0.0)]
+        return tuple((sum(a.torque for a in here), sum(a.viscous for a in here)) for here in self.asides)
+
+    @cached_property
+    def shaft_breakaways(self) -> tuple[float, ...]:
+        """What those drags hold of each shaft at rest. [N*m]"""
+        return tuple(sum(a.at_rest for a in here) for here in self.asides)
+
+    @cached_property
+    def asides(self) -> tuple[tuple[Aside, ...], ...]:
+        """What drags on each shaft: the stage it drives, side loads, and the friction of companions."""
+        found: list[list[Aside]] = [[Aside(s.drag, s.drag, s.viscous_drag)] for s in self.stages] + [[]]
         for load in self.side_loads:
-            constant, viscous = drags[load.shaft]
-            drags[load.shaft] = (constant + load.torque, viscous + load.viscous)
-        return tuple(drags)
+            found[load.shaft].append(Aside(load.torque, load.torque, load.viscous))
+        for other in self.companions:
+            own = (other.count * other.coulomb_torque, other.count * other.breakaway_torque)
+            found[other.shaft].append(Aside(*own, other.count * other.viscous_drag))
+        return tuple(map(tuple, found))
+
+    def companion_currents(self, volts: float, speed: float = 0.0) -> tuple[float, ...]:
+        """Of each companion once settled, at a terminal voltage [V] and an arm speed [rad/s]. [A]"""
+        return tuple(one.current(volts, speed * self.shaft_turns[one.shaft]) for one in self.companions)
+
+    def companion_pushes(self, currents: Sequence[float]) -> tuple[float, ...]:
+        """Torque of companions on each shaft at their currents [A]; none where no currents are given. [N*m]"""
+        pushes = [0.0] * (len(self.stages) + 1)
+        for one, current in zip(self.companions, currents, strict=False):
+            pushes[one.shaft] += one.push * current
+        return tuple(pushes)
 
     @cached_property
     def arm_breakaway(self) -> float:
-        """What holds the arm's own shaft at rest: pivot friction and side loads on it. [N*m]"""
-        return self.arm.friction.breakaway + self.shaft_drags[-1][0]
+        """What holds the arm's own shaft at rest: pivot friction and what drags on it. [N*m]"""
+        return self.arm.friction.breakaway + self.shaft_breakaways[-1]
 
     @cached_property
     def inertia(self) -> float:

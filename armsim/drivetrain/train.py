@@ -37,16 +37,18 @@ class Line(NamedTuple):
 
 
 class Form(NamedTuple):
-    """A torque as a linear form of the motion: slope * a + load * T_load + constant + speed * w."""
+    """A torque as a linear form of the motion: slope * a + load * T_load + constant + speed * w + sum of others * i."""
 
     slope: float  #: per arm acceleration [kg*m2]
     load: float  #: per load torque at the arm: gravity less counterbalance, and its damping [-]
     constant: float  #: friction and drag in the sense of motion [N*m]
     speed: float  #: viscous, per arm speed [N*m*s/rad]
+    others: tuple[float, ...]  #: per current of each companion, whose push is a torque less [N*m/A]
 
-    def line(self, load: float, speed: float) -> Line:
-        """The torque's line at a load torque [N*m] and an arm speed [rad/s]."""
-        return Line(self.slope, self.load * load + self.constant + self.speed * speed)
+    def line(self, load: float, speed: float, currents: Sequence[float]) -> Line:
+        """The torque's line at a load torque [N*m], an arm speed [rad/s] and currents of companions [A]."""
+        helped = sum(share * current for share, current in zip(self.others, currents, strict=False))
+        return Line(self.slope, self.load * load + self.constant + self.speed * speed + helped)
 
 
 class Forms(NamedTuple):
@@ -103,14 +105,15 @@ def forms(machine: Machine, speed: float, sense: int, branch: Sequence[int], reg
     The arm speed [rad/s] only enters where a stage's efficiency depends on it.
     """
     turns, inertias, motor = machine.shaft_turns, machine.shaft_inertias, machine.motor
-    friction, drags = machine.arm.friction, machine.shaft_drags
-    slope, load = inertias[-1], 1.0
+    friction, drags, companions = machine.arm.friction, machine.shaft_drags, machine.companions
+    slope, load, last = inertias[-1], 1.0, len(machine.stages)
+    others = tuple(-one.push if one.shaft == last else 0.0 for one in companions)
     constant, viscous = sense * (friction.coulomb + drags[-1][0]), friction.viscous + drags[-1][1]
     outputs: list[Form] = []
     gains: list[float] = []
     for k in range(len(machine.stages) - 1, -1, -1):
         stage = machine.stages[k]
-        outputs.append(Form(slope, load, constant, viscous))
+        outputs.append(Form(slope, load, constant, viscous, others))
         forward, reverse = stage.law.running(abs(speed) * turns[k], regimes[k])
         gain = 1.0 / forward if branch[k] > 0 else reverse
         gains.append(gain)
@@ -119,9 +122,13 @@ def forms(machine: Machine, speed: float, sense: int, branch: Sequence[int], reg
         load *= gain
         constant = gain * constant + sense * drags[k][0]
         viscous = gain * viscous + drags[k][1] * turns[k]
+        if companions:
+            others = tuple(
+                gain * o - (c.push if c.shaft == k else 0.0) for o, c in zip(others, companions, strict=True)
+            )
     constant += sense * motor.count * motor.coulomb_torque
     viscous += motor.count * motor.viscous_drag * turns[0]
-    return Forms(Form(slope, load, constant, viscous), tuple(reversed(outputs)), tuple(reversed(gains)))
+    return Forms(Form(slope, load, constant, viscous, others), tuple(reversed(outputs)), tuple(reversed(gains)))
 
 
 def walk(
@@ -132,14 +139,17 @@ def walk(
     branch: Sequence[int],
     regimes: Sequence[int],
     damping: float = 0.0,
+    currents: Sequence[float] = (),
 ) -> Walk:
     """Torque lines of a running machine: arm at an angle [rad] and a speed [rad/s], moving in `sense`.
 
-    Damping beside that of the counterbalances [N*m*s/rad] is a buffer's.
+    Damping beside that of the counterbalances [N*m*s/rad] is a buffer's; currents [A] are of companions.
     """
     f = forms(machine, speed, sense, branch, regimes)
     load = load_torque(machine.arm, angle) + (load_damping(machine.arm, angle) + damping) * speed
-    return Walk(f.motor.line(load, speed), tuple(form.line(load, speed) for form in f.outputs), f.gains)
+    return Walk(
+        f.motor.line(load, speed, currents), tuple(form.line(load, speed, currents) for form in f.outputs), f.gains
+    )
 
 
 def respond(
@@ -150,6 +160,7 @@ def respond(
     torque: float,
     regimes: Sequence[int],
     damping: float = 0.0,
+    currents: Sequence[float] = (),
 ) -> Motion | None:
     """Acceleration under an air-gap torque [N*m] while moving (or about to move) in `sense`; None: the drive jams.
 
@@ -163,7 +174,7 @@ def respond(
     floor = VANISHING * walk(machine, angle, speed, sense, branch, regimes).motor.slope
     position = float("inf")
     for _ in range(4 * len(machine.stages) + 4):
-        lines = walk(machine, angle, speed, sense, branch, regimes, damping)
+        lines = walk(machine, angle, speed, sense, branch, regimes, damping, currents)
         edge, leaver = -float("inf"), -1
         for k in stages:
             line = lines.outputs[k]
@@ -189,22 +200,28 @@ def turns_back(machine: Machine, speed: float) -> bool:
     return all(s.law.running(abs(speed) * turns[k], regimes[k])[1] > 0.0 for k, s in enumerate(machine.stages))
 
 
-def rest_torque(machine: Machine, angle: float, sense: int) -> float:
-    """Air-gap torque at which an arm at rest is about to move in `sense`, with static friction throughout. [N*m]"""
+def rest_torque(machine: Machine, angle: float, sense: int, currents: Sequence[float] = ()) -> float:
+    """Air-gap torque at which an arm at rest is about to move in `sense`, with static friction throughout. [N*m]
+
+    Companions push with their currents [A].
+    """
     static = [stage.law.static() for stage in machine.stages]
-    pivot, rotor = machine.arm_breakaway, machine.motor.breakaway_torque
-    return recursion(machine, load_torque(machine.arm, angle) + sense * pivot, sense, static, rotor)
+    torque = load_torque(machine.arm, angle) + sense * machine.arm_breakaway
+    holding = [*machine.shaft_breakaways[:-1], machine.motor.breakaway_torque]
+    return recursion(machine, torque, sense, static, holding, currents=currents)
 
 
-def creep_torque(machine: Machine, angle: float, sense: int) -> float:
+def creep_torque(machine: Machine, angle: float, sense: int, currents: Sequence[float] = ()) -> float:
     """Air-gap torque that keeps a vanishing speed in `sense`, with running friction throughout. [N*m]"""
-    return motion_torque(machine, angle, 0.0, 0.0, sense)
+    return motion_torque(machine, angle, 0.0, 0.0, sense, currents)
 
 
-def motion_torque(machine: Machine, angle: float, speed: float, acceleration: float, sense: int) -> float:
+def motion_torque(
+    machine: Machine, angle: float, speed: float, acceleration: float, sense: int, currents: Sequence[float] = ()
+) -> float:
     """Air-gap torque M(theta, w, a) of all motors that a motion in `sense` needs, every stage on its own branch. [N*m]
 
-    Arm speed in rad/s, of the sign of `sense` or zero, acceleration in rad/s2.
+    Arm speed in rad/s, of the sign of `sense` or zero, acceleration in rad/s2, currents of companions in A.
     """
     arm, turns = machine.arm, machine.shaft_turns
     regimes = speed_regimes(machine, speed)
@@ -213,7 +230,8 @@ def motion_torque(machine: Machine, angle: float, speed: float, acceleration: fl
     friction = sense * (arm.friction.coulomb + constant)
     friction += (arm.friction.viscous + viscous + load_damping(arm, angle)) * speed
     torque = load_torque(arm, angle) + friction + machine.shaft_inertias[-1] * acceleration
-    return recursion(machine, torque, sense, laws, machine.motor.coulomb_torque, speed, acceleration)
+    dragging = [*(drag for drag, _ in machine.shaft_drags[:-1]), machine.motor.coulomb_torque]
+    return recursion(machine, torque, sense, laws, dragging, speed, acceleration, currents)
 
 
 def recursion(
@@ -221,55 +239,61 @@ def recursion(
     torque: float,
     sense: int,
     efficiencies: Sequence[tuple[float, float]],
-    rotor: float,
+    friction: Sequence[float],
     speed: float = 0.0,
     acceleration: float = 0.0,
+    currents: Sequence[float] = (),
 ) -> float:
-    """The walk with numbers: from the torque at the arm to the air gap, with given efficiencies. [N*m]"""
+    """The walk with numbers: from the torque at the arm to the air gap, with given efficiencies. [N*m]
+
+    Friction that does not grow with speed is that on each stage's input shaft, and last that of each rotor.
+    """
     turns, inertias, drags, motor = machine.shaft_turns, machine.shaft_inertias, machine.shaft_drags, machine.motor
+    pushes = machine.companion_pushes(currents)
+    torque -= pushes[-1]
     for k in range(len(machine.stages) - 1, -1, -1):
         stage, (forward, reverse) = machine.stages[k], efficiencies[k]
         gain = 1.0 / forward if sense * torque > 0.0 else reverse
-        torque = gain * torque / stage.reduction + sense * drags[k][0]
-        torque += turns[k] * (drags[k][1] * speed + inertias[k] * acceleration)
-    return torque + motor.count * (sense * rotor + motor.viscous_drag * turns[0] * speed)
+        torque = gain * torque / stage.reduction + sense * friction[k]
+        torque += turns[k] * (drags[k][1] * speed + inertias[k] * acceleration) - pushes[k]
+    return torque + motor.count * (sense * friction[-1] + motor.viscous_drag * turns[0] * speed)
 
 
-def cone(machine: Machine, angle: float) -> Cone:
-    """The friction cone of an arm at rest at an angle [rad].
+def cone(machine: Machine, angle: float, currents: Sequence[float] = ()) -> Cone:
+    """The friction cone of an arm at rest at an angle [rad], companions pushing with their currents [A].
 
     Rest is left only where motion can also go on: pivot friction unloads a self-locking stage, so there the running
     edge can lie outside the static one, and the wider of the two counts on each side.
     """
     return Cone(
-        min(rest_torque(machine, angle, -1), creep_torque(machine, angle, -1)),
-        max(rest_torque(machine, angle, +1), creep_torque(machine, angle, +1)),
+        min(rest_torque(machine, angle, -1, currents), creep_torque(machine, angle, -1, currents)),
+        max(rest_torque(machine, angle, +1, currents), creep_torque(machine, angle, +1, currents)),
     )
 
 
-def arm_torque_raised(machine: Machine, torque: float) -> float:
+def arm_torque_raised(machine: Machine, torque: float, currents: Sequence[float] = ()) -> float:
     """Largest arm-side torque that an air-gap torque can just start to raise: the walk, inverted. [N*m]
 
-    Negative when the torque cannot even overcome the drag.
+    Companions push with their currents [A]. Negative when all that cannot even overcome the drag.
     """
-    motor = machine.motor
+    motor, pushes = machine.motor, machine.companion_pushes(currents)
     torque -= motor.count * motor.breakaway_torque
-    for stage, (drag, _) in zip(machine.stages, machine.shaft_drags, strict=False):
-        torque -= drag
+    for stage, drag, push in zip(machine.stages, machine.shaft_breakaways, pushes, strict=False):
+        torque += push - drag
         forward, reverse = stage.law.static()
         if torque > 0.0:
             torque *= stage.reduction * forward
         else:
             # a shortfall: the load must help against friction, and cannot where the stage locks
             torque = torque * stage.reduction / reverse if reverse > 0.0 else -float("inf")
-    return torque - machine.arm_breakaway
+    return torque + pushes[-1] - machine.arm_breakaway
 
 
 def arm_torque_overhauling(machine: Machine) -> float | None:
     """Smallest arm-side load torque that turns the unpowered motor; None where friction never lets it. [N*m]"""
     motor = machine.motor
     torque = motor.count * motor.breakaway_torque
-    for stage, (drag, _) in zip(machine.stages, machine.shaft_drags, strict=False):
+    for stage, drag in zip(machine.stages, machine.shaft_breakaways, strict=False):
         reverse = stage.law.static()[1]
         if reverse <= 0.0:
             return None

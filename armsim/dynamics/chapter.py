@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,8 +42,10 @@ from armsim.dynamics.state import (
     SUPPLY_SQUARED,
     WINDING,
     State,
+    asides,
+    companion_entries,
+    companions,
     edge_slices,
-    losses_end,
 )
 from armsim.parts.motor import ROTOR_LOSS
 
@@ -62,6 +65,7 @@ class Chapter:
     warming: Series  #: of the winding [K/s]
     reference: Series  #: of a position loop at work, else NaN
     outputs: NDArray[np.float64]  #: torque delivered by each stage while moving, else NaN
+    companions: range  #: where their currents stand in a state
     drivers: NDArray[np.float64]  #: torque with which the driver of each stage pushes, likewise
     stop: Series  #: torque of a buffer on the arm
     events: tuple[Event, ...]
@@ -102,6 +106,10 @@ def bind(
         supply_current=joined(lambda one: one.supply),
         bus_voltage=joined(lambda one: one.bus),
         duty=joined(lambda one: one.duty),
+        companion_currents=tuple(states[:, k] for k in companion_entries(machine)),
+        companion_currents_rms=tuple(
+            math.sqrt(max(square, 0.0) / lasted) for square in change[companions(machine)][1::3].tolist()
+        ),
         motor_torque=joined(lambda one: one.torque),
         reference=joined(lambda one: one.reference),
         winding=states[:, WINDING],
@@ -149,6 +157,7 @@ def peaks_of(one: Chapter) -> Peaks:
         stage_torques=tuple(highest(time, np.abs(column)) for column in one.outputs.T),
         driver_torques=tuple(highest(time, np.abs(column)) for column in one.drivers.T),
         stop_torque=highest(time, one.stop),
+        companion_currents=tuple(highest(time, np.abs(states[:, k])) for k in one.companions),
     )
 
 
@@ -177,6 +186,10 @@ def most(peaks: list[Peaks]) -> Peaks:
             for k in range(len(peaks[0].driver_torques))
         ),
         stop_torque=best(lambda one: one.stop_torque),
+        companion_currents=tuple(
+            best(lambda one, k=k: one.companion_currents[k])  # type: ignore[misc]
+            for k in range(len(peaks[0].companion_currents))
+        ),
     )
 
 
@@ -193,22 +206,43 @@ def heat_series(machine: Machine, states: NDArray[np.float64]) -> tuple[tuple[Se
     return tuple(a for a, _ in pairs), tuple(b for _, b in pairs)
 
 
+class CompanionAccount(NamedTuple):
+    """What the circuits and rotors of all companions took."""
+
+    copper: float  #: [J]
+    bridges: float  #: [J]
+    leads: float  #: [J]
+    friction: float  #: [J]
+
+
+def companion_account(machine: Machine, quadratures: list[float]) -> CompanionAccount:
+    """From what stands of each: current, integral of its square, and friction, in turn."""
+    pairs = list(zip(machine.companions, quadratures[1::3], strict=True))
+    return CompanionAccount(
+        copper=sum(one.count * one.resistance * square for one, square in pairs),
+        bridges=sum(one.count * one.bridge_resistance * square for one, square in pairs),
+        leads=sum(one.count * one.lead_resistance * square for one, square in pairs),
+        friction=sum(quadratures[2::3]),
+    )
+
+
 def balance(machine: Machine, change: State, *, payload: float, stored: float, booked: dict[str, float]) -> Energy:
     """The account of a change of state, with what went into payloads, what is stored, and what was booked."""
     motor, parts = machine.motor, change.tolist()
     everything = list(zip(machine.stages, parts[STAGES : STAGES + len(machine.stages)], strict=True))
     stage_losses = tuple(loss for stage, loss in everything if stage.kind != ROTOR_LOSS)
     rotor_loss = sum(loss for stage, loss in everything if stage.kind == ROTOR_LOSS)
-    aside = parts[STAGES + len(machine.stages) : losses_end(machine)]
+    aside, others = parts[asides(machine)], companion_account(machine, parts[companions(machine)])
     losses = {
         "battery": machine.battery.resistance * parts[SUPPLY_SQUARED] + parts[RELAXING],
         "wiring": machine.wiring_resistance * parts[SUPPLY_SQUARED]
-        + machine.lead_resistance * motor.count * parts[CURRENT_SQUARED],
+        + machine.lead_resistance * motor.count * parts[CURRENT_SQUARED]
+        + others.leads,
         "other_loads": parts[LOADS],
-        "bridge": machine.controller.resistance * motor.count * parts[CURRENT_SQUARED],
-        "copper": parts[COPPER],
+        "bridge": machine.controller.resistance * motor.count * parts[CURRENT_SQUARED] + others.bridges,
+        "copper": parts[COPPER] + others.copper,
         "brushes": parts[BRUSHES],
-        "motor_friction": parts[ROTOR] + rotor_loss,
+        "motor_friction": parts[ROTOR] + rotor_loss + others.friction,
         "stages": sum(stage_losses),
         "pivot": parts[PIVOT],
         **({"side_loads": sum(aside)} if aside else {}),

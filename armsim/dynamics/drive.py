@@ -8,7 +8,7 @@ import numpy as np
 from armsim.dynamics.electrics import circuit, constant_of
 from armsim.dynamics.modes import Drive, Duty, Flow
 from armsim.dynamics.run import Kind
-from armsim.dynamics.state import ANGLE, BUS, CURRENT, SPEED
+from armsim.dynamics.state import ANGLE, BUS, CURRENT, SPEED, companion_entries
 from armsim.dynamics.steering import Steering, along, look_again, standing, tuned
 from armsim.dynamics.voyage import Command, Off, Push, Situation, Steer, Voyage, set_entry
 from armsim.parts.bridge import Controller, duty_out
@@ -107,6 +107,8 @@ def switch_off(voyage: Voyage, situation: Situation, shorted: bool | None = None
         drive = Drive.DIODES
     else:
         after, drive = set_entry(situation, CURRENT, 0.0), Drive.OPEN
+    for k in companion_entries(machine):
+        after = set_entry(after, k, 0.0)
     voyage.journal.book("switching", state, after.state)
     return replace(after, mode=replace(mode, drive=drive))
 

@@ -10,7 +10,16 @@ from typing import NamedTuple
 
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.modes import Drive, Flow, Mode
-from armsim.dynamics.state import BUS, CHARGE, CURRENT, HOUSING, RELAXATION, SPEED, WINDING
+from armsim.dynamics.state import (
+    BUS,
+    CHARGE,
+    CURRENT,
+    HOUSING,
+    RELAXATION,
+    SPEED,
+    WINDING,
+    companion_entries,
+)
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.bridge import duty_for_current
 from armsim.parts.motor import brush_voltage, flux_ratio, resistance_ratio
@@ -80,6 +89,17 @@ def opposing_of(machine: Machine) -> Reading:
     return lambda y: constant_at(y) * turns * y[SPEED]
 
 
+def terminal_voltage(duty: float, bus: float) -> float:
+    """What a bridge gives its motor: a duty beyond its ends is one that it cannot give. [V]"""
+    return max(-1.0, min(1.0, duty)) * bus
+
+
+def others_of(machine: Machine) -> Reading:
+    """What gives the current that all companions together have in their windings. [A]"""
+    table = list(zip([one.count for one in machine.companions], companion_entries(machine), strict=True))
+    return lambda y: sum([count * y[k] for count, k in table])
+
+
 Feed = Callable[[list[float], float], tuple[float, float, float]]  #: of state and load [A]: e, bus [V, V], supply [A]
 
 
@@ -121,11 +141,12 @@ def driven(machine: Machine, mode: Mode) -> Electrics:
     start, rate, since = mode.duty.start, mode.duty.rate, mode.duty.since
     loads = machine.other_loads if mode.fed else 0.0
     winding_at, opposing_at, fed = winding_of(machine), opposing_of(machine), feed(machine, mode)
+    others = others_of(machine)
 
     def at(time: float, y: list[float]) -> tuple[float, float, float, float, float, float]:
         current, winding = y[CURRENT], winding_at(y)
         duty = start + rate * (time - since)
-        e, bus, supply = fed(y, count * duty * current + loads)
+        e, bus, supply = fed(y, duty * (count * current + others(y)) + loads)
         slope = (duty * bus - (winding + bridge) * current - opposing_at(y)) / inductance
         return slope, e, bus, supply, duty, winding
 
@@ -137,6 +158,7 @@ def regulated(machine: Machine, mode: Mode) -> Electrics:
     motor, source, bridge = machine.motor, machine.source_resistance, machine.path_resistance
     outlet, battery, loads = machine.outlet, machine.battery, machine.other_loads if mode.fed else 0.0
     winding_at, opposing_at, fed = winding_of(machine), opposing_of(machine), feed(machine, mode)
+    others = others_of(machine)
 
     def duty_at(y: list[float], winding: float) -> float | None:
         current, against = y[CURRENT], opposing_at(y)
@@ -150,6 +172,7 @@ def regulated(machine: Machine, mode: Mode) -> Electrics:
             open_circuit=open_circuit_voltage(battery, y[CHARGE]) - y[RELAXATION],
             source_resistance=source,
             other_loads=loads,
+            beside=others(y),
         )
         return duty
 
@@ -159,7 +182,8 @@ def regulated(machine: Machine, mode: Mode) -> Electrics:
         duty = (
             math.copysign(2.0, y[CURRENT]) if wanted is None else wanted
         )  # beyond any real one: a guard ends the mode
-        e, bus, supply = fed(y, motor.count * max(-1.0, min(1.0, duty)) * y[CURRENT] + loads)
+        within = max(-1.0, min(1.0, duty))
+        e, bus, supply = fed(y, within * (motor.count * y[CURRENT] + others(y)) + loads)
         return 0.0, e, bus, supply, duty, winding
 
     return at

@@ -10,9 +10,19 @@ from typing import NamedTuple
 from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import forms
 from armsim.dynamics.buffer import buffer_loss, buffer_torque, load_in
-from armsim.dynamics.electrics import constant_of, electrics
-from armsim.dynamics.modes import Flow, Mode
-from armsim.dynamics.state import ANGLE, CURRENT, HOUSING, RELAXATION, SPEED, WINDING, State, edge_slices
+from armsim.dynamics.electrics import constant_of, electrics, others_of, terminal_voltage
+from armsim.dynamics.modes import Drive, Flow, Mode
+from armsim.dynamics.state import (
+    ANGLE,
+    CURRENT,
+    HOUSING,
+    RELAXATION,
+    SPEED,
+    WINDING,
+    State,
+    companion_entries,
+    edge_slices,
+)
 from armsim.parts.arm import load_damping, stop_travel
 from armsim.parts.motor import brush_voltage, heat_flows
 from armsim.parts.protection import heating_of
@@ -55,7 +65,7 @@ def physics(machine: Machine, mode: Mode) -> Core:
     """
     count, constant_at, arm, sense = machine.motor.count, constant_of(machine), machine.arm, mode.sense
     press, load_at, stiffness = mode.press, load_in(machine.arm, mode.press), machine.arm.stop.stiffness
-    electrical = electrics(machine, mode)
+    electrical, entries = electrics(machine, mode), companion_entries(machine)
 
     def electrical_part(time: float, y: list[float]) -> Numbers:
         c = electrical(time, y)
@@ -73,13 +83,26 @@ def physics(machine: Machine, mode: Mode) -> Core:
         torque = count * constant_at(y) * y[CURRENT]
         load = load_at(y[ANGLE], speed)
         motor, outputs, gains = forms(machine, speed, sense, mode.branch, mode.regimes) if varies else fixed
-        slope, per_load, friction, viscous = motor
-        acceleration = (torque - per_load * load - friction - viscous * speed) / slope
-        delivered = tuple([a * acceleration + g * load + f + v * speed for a, g, f, v in outputs])
+        slope, per_load, friction, viscous, others = motor
+        rest = torque - per_load * load - friction - viscous * speed
+        if others:
+            currents = [y[k] for k in entries]
+            acceleration = (rest - dot(others, currents)) / slope
+            delivered = tuple(
+                [a * acceleration + g * load + f + v * speed + dot(o, currents) for a, g, f, v, o in outputs]
+            )
+        else:
+            acceleration = rest / slope
+            delivered = tuple([a * acceleration + g * load + f + v * speed for a, g, f, v, _ in outputs])
         pushed = 0.0 if press is None else buffer_torque(arm, press, y[ANGLE], speed)
         return current_slope, acceleration, e, bus, supply, duty, torque, winding, slope, delivered, gains, pushed
 
     return everything
+
+
+def dot(shares: Sequence[float], currents: Sequence[float]) -> float:
+    """Sum of shares times currents."""
+    return sum([share * current for share, current in zip(shares, currents, strict=True)])
 
 
 def look(machine: Machine, mode: Mode, time: float, y: list[float]) -> Look:
@@ -99,6 +122,7 @@ def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Call
     slow, lag = battery.relaxation_resistance, battery.relaxation_time
     charging = 0.0 if outlet is None or mode.flow is Flow.EMPTY else 1.0 / outlet.capacitance
     lost, press, buffered = train_losses(machine, mode), mode.press if sense else None, not arm.stop.rigid
+    companions, others = companion_rates(machine, mode), others_of(machine)
 
     def derivative(since: float, state: State) -> list[float]:
         y: list[float] = state.tolist()
@@ -120,7 +144,7 @@ def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Call
             cooling,
             supply,
             (slow * supply - y[RELAXATION]) / lag,
-            (supply - count * max(-1.0, min(1.0, duty)) * current - loads) * charging,
+            (supply - max(-1.0, min(1.0, duty)) * (count * current + others(y)) - loads) * charging,
             current * current,
             squared,
             e * supply,
@@ -131,11 +155,35 @@ def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Call
             pivot,
             bus * loads,
             *lost(outputs, gains, speed),
+            *companions(terminal_voltage(duty, bus), speed, y),
             *trip_rates(supply, duty * current, y),
             *([0.0 if press is None else buffer_loss(arm, press, y[ANGLE], speed)] if buffered else ()),
         ]
 
     return derivative
+
+
+def companion_rates(machine: Machine, mode: Mode) -> Callable[[float, float, list[float]], list[float]]:
+    """What gives of each companion the slope of its current [A/s], its square [A2], friction of all it counts [W].
+
+    Of terminal voltage, the arm's speed and the state. An open circuit stays without current: of its diodes only
+    those of the first motor are followed.
+    """
+    turns, sense, opened = machine.shaft_turns, mode.sense, mode.drive in (Drive.OPEN, Drive.DIODES)
+    table = [
+        (one, k, turns[one.shaft], sense * one.count * one.coulomb_torque)
+        for one, k in zip(machine.companions, companion_entries(machine), strict=True)
+    ]
+
+    def rates(volts: float, speed: float, y: list[float]) -> list[float]:
+        found: list[float] = []
+        for one, k, n, drag in table:
+            found.append(0.0 if opened else one.current_slope(volts, y[k], n * speed))
+            found.append(y[k] ** 2)
+            found.append((drag + one.count * one.viscous_drag * n * speed) * n * speed)
+        return found
+
+    return rates
 
 
 def device_rates(machine: Machine) -> Callable[[float, float, list[float]], list[float]]:

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from enum import Enum, auto
 
 from armsim.drivetrain.machine import Machine
-from armsim.drivetrain.train import VANISHING, all_driving, cone, walk
+from armsim.drivetrain.train import VANISHING, Cone, all_driving, cone, walk
 from armsim.dynamics.buffer import buffer_travel
-from armsim.dynamics.electrics import constant_of, flow_edge
+from armsim.dynamics.electrics import constant_of, flow_edge, others_of
 from armsim.dynamics.field import Look
 from armsim.dynamics.modes import Contact, Drive, Flow, Mode
-from armsim.dynamics.state import ANGLE, BUS, CURRENT, SPEED, edge_slices
+from armsim.dynamics.state import ANGLE, BUS, CURRENT, SPEED, companion_entries, edge_slices
 
 CREEP = 1e-5  #: share of the no-load speed below which motion is asked whether it has died away
 
@@ -134,13 +134,21 @@ def stop_guards(machine: Machine, mode: Mode) -> list[Guard]:
 
 def rest_guards(machine: Machine, mode: Mode, angle: float) -> list[Guard]:
     """Breaking away upwards or downwards out of the friction cone at this angle."""
-    edges, torque = cone(machine, angle), torque_scale(machine)
+    edges, torque = edges_at(machine, angle), torque_scale(machine)
     guards = []
     if mode.contact is not Contact.ABOVE:
-        guards.append(Guard(Signal.RISES, lambda _t, _, now: edges.rise - now.torque, torque, waits=True))
+        guards.append(Guard(Signal.RISES, lambda _t, y, now: edges(y).rise - now.torque, torque, waits=True))
     if mode.contact is not Contact.BELOW:
-        guards.append(Guard(Signal.SINKS, lambda _t, _, now: now.torque - edges.sink, torque, waits=True))
+        guards.append(Guard(Signal.SINKS, lambda _t, y, now: now.torque - edges(y).sink, torque, waits=True))
     return guards
+
+
+def edges_at(machine: Machine, angle: float) -> Callable[[list[float]], Cone]:
+    """What gives the friction cone at an angle [rad] from the state; it moves where companions push more or less."""
+    fixed, entries = cone(machine, angle), companion_entries(machine)
+    if not machine.companions:
+        return lambda _: fixed
+    return lambda y: cone(machine, angle, [y[k] for k in entries])
 
 
 def drive_guards(machine: Machine, mode: Mode) -> list[Guard]:
@@ -211,7 +219,13 @@ def flow_guards(machine: Machine, mode: Mode) -> list[Guard]:
         case Flow.EMPTY:
             fills, count, loads = Flow.LIMITED if edge > 0.0 else Flow.FREE, machine.motor.count, machine.other_loads
             size = machine.motor.count * e / machine.loop_resistance
-            return [guard(fills, lambda _t, y, now: count * now.duty * y[CURRENT] + loads - now.supply, size)]
+            others = others_of(machine)
+
+            def spare(y: list[float], now: Look) -> float:
+                drawn: float = now.duty * (count * y[CURRENT] + others(y)) + loads
+                return drawn - now.supply
+
+            return [guard(fills, lambda _t, y, now: spare(y, now), size)]
 
 
 def device_guards(machine: Machine, mode: Mode, seen: set[tuple[Signal, int]]) -> list[Guard]:

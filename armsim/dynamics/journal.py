@@ -12,7 +12,7 @@ from armsim.dynamics.guards import Signal
 from armsim.dynamics.modes import Mode
 from armsim.dynamics.run import Costs, Event, Kind, Run, Series
 from armsim.dynamics.segment import Sample
-from armsim.dynamics.state import ANGLE, CURRENT, HOUSING, SPEED, WINDING, State, stored_energy
+from armsim.dynamics.state import ANGLE, CURRENT, HOUSING, SPEED, WINDING, State, companion_entries, stored_energy
 from armsim.dynamics.steering import Steering
 from armsim.dynamics.tracking import Course, judge_course
 from armsim.parts.arm import payload_energy, potential_energy, spring_energy
@@ -123,6 +123,7 @@ def chapter(journal: Journal, final: State) -> Chapter:
         drivers=np.array([drivers(journal.machine, sample.look) or unknown for sample, _ in rows]).reshape(
             len(rows), count
         ),
+        companions=companion_entries(journal.machine),
         stop=np.array([sample.look.stop for sample, _ in rows]),
         events=tuple(journal.events),
         tracks=tuple(judge_course(course, time, angle) for course in journal.courses if course.has_samples),

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from armsim.drivetrain.machine import Machine
-from armsim.drivetrain.train import VANISHING, all_driving, cone, respond, speed_regimes, walk
+from armsim.drivetrain.train import VANISHING, all_driving, respond, speed_regimes, walk
 from armsim.dynamics.buffer import buffer_damping, pressed
 from armsim.dynamics.electrics import circuit
 from armsim.dynamics.field import look
@@ -11,7 +11,7 @@ from armsim.dynamics.guards import torque_scale
 from armsim.dynamics.modes import Contact
 from armsim.dynamics.run import Kind
 from armsim.dynamics.state import ANGLE, SPEED
-from armsim.dynamics.voyage import Situation, Voyage, set_entry, torque_of
+from armsim.dynamics.voyage import Situation, Voyage, friction_cone, others_in, set_entry, torque_of
 from armsim.parts.arm import stop_travel
 
 ROUNDING = 1e-6  #: of the stalled motors' torque, by which a state from inside a step may miss the edge of the cone
@@ -25,7 +25,8 @@ def resume_motion(voyage: Voyage, situation: Situation) -> Situation:
         return leave_rest(voyage, replace(situation, mode=replace(mode, settled=False)))
     angle, speed = float(state[ANGLE]), float(state[SPEED])
     damping = buffer_damping(machine.arm, mode.press, angle, speed)
-    motion = respond(machine, angle, speed, mode.sense, torque_of(machine, state), mode.regimes, damping)
+    torque, others = torque_of(machine, state), others_in(machine, state)
+    motion = respond(machine, angle, speed, mode.sense, torque, mode.regimes, damping, others)
     if motion is None:
         return jam(voyage, situation)
     return replace(situation, mode=replace(mode, branch=motion.branch, passing=False))
@@ -34,7 +35,7 @@ def resume_motion(voyage: Voyage, situation: Situation) -> Situation:
 def leave_rest(voyage: Voyage, situation: Situation) -> Situation:
     """Stay at rest, or break away where the torque is outside the friction cone and nothing is in the way."""
     machine, mode, state = voyage.machine, situation.mode, situation.state
-    edges, torque = cone(machine, float(state[ANGLE])), torque_of(machine, state)
+    edges, torque = friction_cone(machine, situation), torque_of(machine, state)
     if torque > edges.rise and mode.contact is not Contact.ABOVE:
         return situation if returns(machine, situation, torque - edges.rise) else break_away(voyage, situation, +1)
     if torque < edges.sink and mode.contact is not Contact.BELOW:
@@ -54,7 +55,8 @@ def break_away(voyage: Voyage, situation: Situation, sense: int) -> Situation:
     """From rest into motion; running friction is never above static, so a motion always exists."""
     machine, state = voyage.machine, situation.state
     regimes = speed_regimes(machine, 0.0)
-    motion = respond(machine, float(state[ANGLE]), 0.0, sense, torque_of(machine, state), regimes)
+    torque, others = torque_of(machine, state), others_in(machine, state)
+    motion = respond(machine, float(state[ANGLE]), 0.0, sense, torque, regimes, currents=others)
     if motion is None:
         return replace(situation, mode=replace(situation.mode, settled=True))
     voyage.journal.note(Kind.BREAKAWAY, situation.time, state)
@@ -85,7 +87,7 @@ def come_to_rest(voyage: Voyage, situation: Situation, account: str) -> Situatio
     machine, journal, sense = voyage.machine, voyage.journal, situation.mode.sense
     rest = at_rest(machine, situation)
     journal.book(account, situation.state, rest.state)
-    edges, torque = cone(machine, float(rest.state[ANGLE])), torque_of(machine, rest.state)
+    edges, torque = friction_cone(machine, rest), torque_of(machine, rest.state)
     back, contact = -sense, rest.mode.contact
     if back > 0 and torque > edges.rise and contact is not Contact.ABOVE:
         journal.note(Kind.REVERSES, rest.time, rest.state)
@@ -148,7 +150,7 @@ def change_regime(situation: Situation, machine: Machine, stage: int) -> Situati
 
 def rests_for_good(machine: Machine, situation: Situation) -> bool:
     """Shorted and at rest: the current only decays, so what holds now with no current holds on."""
-    contact, edges = situation.mode.contact, cone(machine, float(situation.state[ANGLE]))
+    contact, edges = situation.mode.contact, friction_cone(machine, situation)
     rises = edges.rise < 0.0 and contact is not Contact.ABOVE
     sinks = edges.sink > 0.0 and contact is not Contact.BELOW
     return not (rises or sinks)

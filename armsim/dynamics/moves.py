@@ -121,11 +121,11 @@ def stalls(machine: Machine, situation: Situation, duty: float) -> bool:
     if mode.settled:
         return True
     warmth = Warmth(float(state[WINDING]), float(state[HOUSING]))
-    torque = drive_point(machine, duty, 0.0, warmth, float(state[CHARGE])).torque
-    edges = cone(machine, float(state[ANGLE]))
+    point = drive_point(machine, duty, 0.0, warmth, float(state[CHARGE]))
+    edges = cone(machine, float(state[ANGLE]), machine.companion_currents(point.volts))
     if duty > 0:
-        return mode.contact is Contact.ABOVE or torque <= edges.rise
-    return mode.contact is Contact.BELOW or torque >= edges.sink
+        return mode.contact is Contact.ABOVE or point.torque <= edges.rise
+    return mode.contact is Contact.BELOW or point.torque >= edges.sink
 
 
 def hold(voyage: Voyage, situation: Situation, move: Hold, target: float | None) -> Situation:

@@ -79,6 +79,7 @@ class Peaks:
     stage_torques: tuple[Extreme, ...] = ()  #: largest magnitude delivered by each stage while the arm moves [N*m]
     driver_torques: tuple[Extreme, ...] = ()  #: with which each stage's driver pushes, likewise [N*m]
     stop_torque: Extreme = Extreme(value=0.0, time=0.0)  #: largest of a buffer on the arm [N*m]
+    companion_currents: tuple[Extreme, ...] = ()  #: of one motor of each companion [A]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -173,7 +174,9 @@ class Run:
     supply_current: Series
     bus_voltage: Series  #: NaN while a breaker is open
     duty: Series  #: NaN while the bridge is off
-    motor_torque: Series  #: air-gap torque of all motors [N*m]
+    motor_torque: Series  #: air-gap torque of all motors, companions aside [N*m]
+    companion_currents: tuple[Series, ...] = ()  #: of one motor of each companion [A]
+    companion_currents_rms: tuple[float, ...] = ()  #: over the whole run [A]
     reference: Series  #: angle asked for by a position loop at work, else NaN [rad]
     winding: Series
     housing: Series

@@ -2,8 +2,9 @@
 
 First what the machine is in: motor current, arm speed and angle, winding and housing temperature, charge drawn, the
 voltage of the battery's relaxation pair, the voltage of the capacitor at the controller where there is one. Then
-quadratures for the energy account, the loss of each stage, what each side load takes, the thermal states of each
-protective device, earliest edge before latest; then, where the stops are buffers, their loss.
+quadratures for the energy account, the loss of each stage, what each side load takes, of each companion its current
+itself, the same squared and its friction, the thermal states of each protective device, earliest edge before latest;
+then, where the stops are buffers, their loss.
 """
 
 import numpy as np
@@ -19,9 +20,25 @@ STAGES = 17  #: index of the first stage's loss
 BUFFER = -1  #: of the loss in buffers, where the stops are any
 
 
+def asides(machine: Machine) -> slice:
+    """Where what side loads take stands in the state."""
+    return slice(start := STAGES + len(machine.stages), start + len(machine.side_loads))
+
+
+def companions(machine: Machine) -> slice:
+    """Where companions stand: of each its current, then the quadratures of that squared and of its friction."""
+    return slice(start := asides(machine).stop, start + 3 * len(machine.companions))
+
+
+def companion_entries(machine: Machine) -> range:
+    """Indices of the companions' currents."""
+    here = companions(machine)
+    return range(here.start, here.stop, 3)
+
+
 def losses_end(machine: Machine) -> int:
-    """Index behind the losses of stages and side loads."""
-    return STAGES + len(machine.stages) + len(machine.side_loads)
+    """Index behind the losses of stages and side loads, and the companions."""
+    return int(companions(machine).stop)
 
 
 def edge_slices(machine: Machine) -> list[tuple[slice, slice]]:
@@ -67,6 +84,9 @@ def scales(machine: Machine) -> State:
     sizes[CURRENT_SQUARED] = current**2
     sizes[SUPPLY_SQUARED] = (current * motor.count) ** 2
     sizes[SUPPLIED : losses_end(machine)] = power
+    for one, k in zip(machine.companions, companion_entries(machine), strict=True):
+        sizes[k] = volts / one.loop_resistance
+        sizes[k + 1] = sizes[k] ** 2
     if not machine.arm.stop.rigid:
         sizes[BUFFER] = power
     return sizes
@@ -77,6 +97,8 @@ def stored_energy(machine: Machine, y: State) -> float:
     motor, battery, outlet = machine.motor, machine.battery, machine.outlet
     kinetic = 0.5 * machine.inertia * y[SPEED] ** 2
     stored = kinetic + 0.5 * motor.count * motor.inductance * y[CURRENT] ** 2
+    for one, k in zip(machine.companions, companion_entries(machine), strict=True):
+        stored += 0.5 * one.count * one.inductance * y[k] ** 2
     if battery.relaxation_resistance > 0.0:
         stored += 0.5 * battery.relaxation_time / battery.relaxation_resistance * y[RELAXATION] ** 2
     if outlet is not None:

@@ -7,6 +7,7 @@ controller's ramp belongs to commanded duty: within a loop it would only make th
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from armsim.drivetrain.machine import Machine
@@ -62,9 +63,17 @@ def tuned(machine: Machine, settings: LoopSettings | None = None) -> PositionLoo
     motor, loop = machine.motor, machine.loop_resistance
     turns, constant = machine.shaft_turns[0], motor.back_emf_constant
     bandwidth = min(math.tau / (LOOKS * given.period), loop / motor.inductance / CURRENT_LAG)
-    slope = forms(machine, 0.0, +1, all_driving(machine), speed_regimes(machine, 0.0)).motor.slope
-    gain = constant * turns
-    time_constant = loop * slope / (motor.count * motor.torque_constant * gain)
+    form = forms(machine, 0.0, +1, all_driving(machine), speed_regimes(machine, 0.0)).motor
+    # companions push with the voltage and brake with their back-EMF as the motor does
+    per_volt = motor.count * motor.torque_constant / loop
+    shares = [
+        -share / one.loop_resistance / per_volt for share, one in zip(form.others, machine.companions, strict=True)
+    ]
+    speeds = [one.constant * machine.shaft_turns[one.shaft] / (constant * turns) for one in machine.companions]
+    push = 1.0 + sum(shares)
+    brake = 1.0 + sum(share * speed for share, speed in zip(shares, speeds, strict=True))
+    gain = constant * turns * brake / push
+    time_constant = loop * form.slope / (motor.count * motor.torque_constant * (constant * turns * brake))
     proportional, integral, derivative = pole_placement(gain=gain, time_constant=time_constant, bandwidth=bandwidth)
     if given.proportional is not None:
         integral *= given.proportional / proportional
@@ -77,13 +86,34 @@ def tuned(machine: Machine, settings: LoopSettings | None = None) -> PositionLoo
     )
 
 
+def balanced_current(machine: Machine, need: Callable[[float], float], emf: float = 0.0) -> float:
+    """Per-motor current that makes the torque needed of the motors at the voltage it takes there itself. [A]
+
+    The torque [N*m] that `need` gives of a terminal voltage [V] falls with it where companions push, and is one
+    number where there are none.
+    """
+    per_ampere, loop = machine.motor.count * machine.motor.torque_constant, machine.loop_resistance
+    if not machine.companions:
+        return need(0.0) / per_ampere
+    from scipy.optimize import brentq
+
+    def surplus(current: float) -> float:
+        return per_ampere * current - need(loop * current + emf)
+
+    span = abs(surplus(0.0)) / per_ampere
+    return float(brentq(surplus, -span, span, xtol=1e-14 * max(span, 1.0))) if span else 0.0
+
+
 def holding_current(machine: Machine, angle: float) -> float:
     """Per-motor current with which a resting arm is held: none where friction does it, else mid-band. [A]"""
-    edges = cone(machine, angle)
-    if edges.holds(0.0):
+    if cone(machine, angle).holds(0.0):
         return 0.0
-    motor = machine.motor
-    return 0.5 * (edges.sink + edges.rise) / (motor.count * motor.torque_constant)
+
+    def middle(volts: float) -> float:
+        edges = cone(machine, angle, machine.companion_currents(volts))
+        return 0.5 * (edges.sink + edges.rise)
+
+    return balanced_current(machine, middle)
 
 
 def reference_current(machine: Machine, reference: Reference) -> float:
@@ -92,13 +122,22 @@ def reference_current(machine: Machine, reference: Reference) -> float:
         return holding_current(machine, reference.position)
     way = reference.speed or reference.acceleration
     sense = 1 if way > 0.0 else -1
-    torque = motion_torque(machine, reference.position, reference.speed, reference.acceleration, sense)
-    return torque / (machine.motor.count * machine.motor.torque_constant)
+
+    def need(volts: float) -> float:
+        others = machine.companion_currents(volts, reference.speed)
+        return motion_torque(machine, reference.position, reference.speed, reference.acceleration, sense, others)
+
+    return balanced_current(machine, need, back_emf(machine, reference.speed))
+
+
+def back_emf(machine: Machine, speed: float) -> float:
+    """Of the motor at an arm speed [rad/s], magnets at their reference temperature. [V]"""
+    return machine.motor.back_emf_constant * machine.shaft_turns[0] * speed
 
 
 def reference_voltage(machine: Machine, reference: Reference) -> float:
     """Feed-forward voltage along the reference, winding at its reference temperature. [V]"""
-    emf = machine.motor.back_emf_constant * machine.shaft_turns[0] * reference.speed
+    emf = back_emf(machine, reference.speed)
     return machine.loop_resistance * reference_current(machine, reference) + emf
 
 

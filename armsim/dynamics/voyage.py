@@ -4,13 +4,14 @@ import math
 from dataclasses import dataclass, replace
 
 from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.train import Cone, cone
 from armsim.dynamics.electrics import constant_of
 from armsim.dynamics.field import look
 from armsim.dynamics.journal import Journal
 from armsim.dynamics.modes import Mode
 from armsim.dynamics.plan import Limits, PowerCut
 from armsim.dynamics.segment import Sample, Tolerances
-from armsim.dynamics.state import CURRENT, State
+from armsim.dynamics.state import ANGLE, CURRENT, State, companion_entries
 from armsim.dynamics.steering import Steering
 
 
@@ -80,6 +81,16 @@ def keep(voyage: Voyage, situation: Situation) -> None:
     """Record the machine as it stands."""
     now = look(voyage.machine, situation.mode, situation.time, situation.state.tolist())
     voyage.journal.samples.append((Sample(situation.time, situation.state, now), situation.mode))
+
+
+def others_in(machine: Machine, state: State) -> list[float]:
+    """Currents of companions. [A]"""
+    return [float(state[k]) for k in companion_entries(machine)]
+
+
+def friction_cone(machine: Machine, situation: Situation) -> Cone:
+    """The friction cone where the arm stands, with companions pushing as they do."""
+    return cone(machine, float(situation.state[ANGLE]), others_in(machine, situation.state))
 
 
 def torque_of(machine: Machine, state: State) -> float:

@@ -59,15 +59,15 @@ def bus_voltage(open_circuit, source_resistance, supply_current):
     return open_circuit - source_resistance * supply_current
 
 
-def duty_for_current(current, back_emf, *, resistance, count, open_circuit, source_resistance, other_loads):
+def duty_for_current(current, back_emf, *, resistance, count, open_circuit, source_resistance, other_loads, beside=0.0):
     """Duty that makes a steady motor current, or None where the source cannot give it. [-]
 
-    Solves R_s n i d^2 - (E - R_s I_aux) d + (R i + k_e w) = 0 for the smaller root: beyond E/(2 R_s n i) a lower
-    duty raises the voltage.
+    Solves R_s (n i + i_b) d^2 - (E - R_s I_aux) d + (R i + k_e w) = 0 for the smaller root: beyond E/(2 R_s n i) a
+    lower duty raises the voltage. Current beside, i_b [A], is of other motors at the same duty.
     """
     volts = resistance * current + back_emf
     e = open_circuit - source_resistance * other_loads
-    a = source_resistance * count * current
+    a = source_resistance * (count * current + beside)
     disc = e * e - 4.0 * a * volts
     if disc < 0.0:
         return None

@@ -3,14 +3,15 @@
 NOT_MODELLED = (
     "Backlash in motion, and elastic twist of shafts, chains and the arm: gears are always in mesh, parts are rigid. "
     "What backlash leaves free at rest is added up where it is given.",
-    "Magnetic saturation, cogging and commutation ripple of the motor, and how its constants fall as magnets warm.",
+    "Magnetic saturation, cogging and commutation ripple of the motor; how its constants fall as magnets warm, unless "
+    "`magnet` is given. Of motors under `more_motors` also the winding's heat, and diodes that conduct.",
     "The switching of the bridge: it is averaged over a period, so ripple current and its extra heat are missing.",
     "How a battery warms, recovers over minutes and ages in use: its resistance stays what it is at the start, its sag "
     "has one slow part at most, and what it takes back counts in full.",
     "Wear, lubrication, dirt, ageing, water and frost, and the scatter between parts of one type.",
     "How stops and stages give way, unless told: a rigid stop or a jam ends a motion at once, with a force that has no "
     "bound. A stiffness of stages counts in the estimate of sudden stops only, that of stops in the run as well.",
-    "Strength beyond what the stage table shows: keys, shafts, bearings, fasteners, weld seams, fatigue and shock.",
+    "Strength beyond the first-pass checks shown: bearings, fasteners, housings, weld seams, and fatigue of the arm.",
     "Faults of the position loop: its sensor is exact and without delay, and its feed-forward knows the load.",
     "A spring's own mass and friction, its set, the ends of its stroke, and how cold and warmth change a gas spring.",
     "Sideways, off-plane and wind loads, a payload that swings or shifts, and people leaning on the arm.",

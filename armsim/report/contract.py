@@ -26,6 +26,7 @@ from armsim.report.cycles import cycles_json
 from armsim.report.duty import duty_json, heat_json
 from armsim.report.holding_contract import holding_json
 from armsim.report.loop import position_loop_json
+from armsim.report.motors import motors_json
 from armsim.report.numbers import DISPLAY, degrees, in_display, millimetres, turns_per_minute
 from armsim.report.operating import operating_json
 from armsim.report.parts_contract import parts_json
@@ -70,6 +71,7 @@ def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
         "stays": stays_json(assessment.stays),
         "holding": holding_json(assessment),
         "transmission": _transmission(assessment),
+        "motors": motors_json(assessment.motors, run),
         "shocks": shocks_json(assessment.shocks),
         "energy": _energy(assessment.energy),
         "events": [_event(e) for e in run.events] if run else [],

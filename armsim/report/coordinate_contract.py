@@ -28,7 +28,10 @@ _BESIDE: dict[str, tuple[str, float]] = {
             "stop_travel": "stop_travel",
         }.items()
     },
-    **{f"{stem}_deg_per_s": (f"{stem}_m_per_s", _DEG) for stem in ("speed_peak", "stop_impact", "speed", "impact")},
+    **{
+        f"{stem}_deg_per_s": (f"{stem}_m_per_s", _DEG)
+        for stem in ("speed_peak", "stop_impact", "speed", "impact", "no_load_speed")
+    },
     **{
         f"{stem}_torque_nm": (f"{stem}_force_n", 1.0)
         for stem in ("hold_margin", "reverse", "motor_stop", "impact", "stop")

@@ -16,6 +16,7 @@ from armsim.report.duty import duty_section
 from armsim.report.holding import holding_rows
 from armsim.report.loop import loop_section
 from armsim.report.marking import alternative, bullets, code, escape, paragraphs, prose, table
+from armsim.report.motors import motors_section
 from armsim.report.numbers import figure, of, show
 from armsim.report.operating import operating_table
 from armsim.report.parts import parts_sections
@@ -179,6 +180,7 @@ def _drivetrain(assessment: Assessment) -> list[str]:
     )
     parts = [prose(text), _cells(shaft_cells(train.shafts, assessment.load))]
     parts += side_loads_section(train.side_loads, assessment.energy)
+    parts += motors_section(assessment.motors, assessment.run, assessment.load)
     if train.stages:
         parts.append("Stage by stage; contact force is at the driver, and what is not known was not given.")
         parts.append(_cells(stage_cells(train.stages)))

@@ -14,6 +14,7 @@ from armsim.checks.assessment import Assessment, Finding, Level, Requirement
 from armsim.checks.judged_parts import Fit, FitRow
 from armsim.checks.phrases import told_of
 from armsim.dynamics.run import Event, Run
+from armsim.report.motors import motor_cells
 from armsim.report.numbers import figure, of, one_line, show
 from armsim.report.parts import fit_cells, fit_text, play_text, strength_cells, wanting
 from armsim.report.rows import aligned
@@ -71,6 +72,7 @@ def check_summary(scenario: "Scenario", assessment: Assessment) -> str:
             _columns(shaft_cells(transmission.shafts, assessment.load)),
         ),
         _block("Stages", _columns(stage_cells(transmission.stages))) if transmission.stages else "",
+        _motors(assessment),
         _block("Other sizes", _columns(size_cells(assessment.sizes))) if assessment.sizes else "",
         _fit(assessment.fit),
         _block("Strength, weakest first", _strength(assessment)),
@@ -78,6 +80,13 @@ def check_summary(scenario: "Scenario", assessment: Assessment) -> str:
         _findings(scenario, assessment.findings, len(assessment.findings), len(assessment.findings), math.inf),
     ]
     return "\n\n".join(block for block in blocks if block)
+
+
+def _motors(assessment: Assessment) -> str:
+    """How several motors share the same lift."""
+    if assessment.motors is None:
+        return ""
+    return _block("Motors, in the same lift", _columns(motor_cells(assessment.motors.lifting, assessment.load)))
 
 
 def _fit(rows: Sequence[FitRow]) -> str:

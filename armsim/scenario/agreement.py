@@ -7,6 +7,7 @@ from armsim.scenario import electrical_agreement as electrical
 from armsim.scenario import mechanical_agreement as mechanical
 from armsim.scenario import motor_agreement
 from armsim.scenario.carriages import carriage_faults, driven_faults
+from armsim.scenario.companions import companion_faults, shared_faults
 from armsim.scenario.counterbalances import counterbalance_faults
 from armsim.scenario.faults import Faults
 from armsim.scenario.readers import Reading
@@ -57,6 +58,10 @@ def _faults(values: dict[str, Any]) -> Faults:
             yield from run_faults(run, ("supply", "wiring", k), "battery to controller")
     if motor and supply:
         yield from motor_agreement.voltage_warnings(motor, supply)
+    more = [(k, one) for k, one in enumerate(values.get("more_motors", ())) if one]
+    for k, one in more:
+        yield from companion_faults(one, ("more_motors", k))
+    yield from shared_faults([one for _, one in more], values.get("controller"))
     for k, stage in enumerate(values.get("transmission", ())):
         if stage:
             yield from mechanical.stage_faults(stage, ("transmission", k))

@@ -9,6 +9,7 @@ from armsim.scenario import dimensions as d
 from armsim.scenario import schema
 from armsim.scenario.benches import bench_source, outlet
 from armsim.scenario.carriages import carriage
+from armsim.scenario.companions import companions
 from armsim.scenario.counterbalances import counterbalances, counterweight
 from armsim.scenario.dimensions import understood
 from armsim.scenario.mechanical_agreement import mass_points
@@ -33,15 +34,20 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
     inside = inside_stages(file.motor, notes)
     train = stages(file.transmission, notes.default, notes.derived, notes.faults)
     whole = len(train) == len(file.transmission)  # else a stage was refused, and numbers of shafts say nothing
+    built_controller = controller(file.controller, supply, notes)
+    more = file.more_motors if whole else ()
     return Machine(
         motor=built_motor,
+        companions=companions(
+            more, len(inside), train, built_controller.resistance, file.ambient, notes, carriage=file.arm is None
+        ),
         battery=source,
         outlet=outlet(supply, file.controller, notes),
         wiring=wiring(supply.wiring, notes),
         leads=leads(file.motor.leads, notes),
         other_loads=supply.other_loads,
         protection=tuple(protections(supply.protection, file.ambient, notes)),
-        controller=controller(file.controller, supply, notes),
+        controller=built_controller,
         stages=(*inside, *train),
         side_loads=side_loads(file.side_loads if whole else (), len(inside), train, notes, carriage=file.arm is None),
         arm=carriage(file.carriage, notes) if file.arm is None else arm(file.arm, notes),

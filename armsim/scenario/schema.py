@@ -42,7 +42,7 @@ from armsim.scenario.keys import (
     Voltage,
 )
 from armsim.scenario.motor_keys import Label, LoadReading, MeasuredPoint, Servo
-from armsim.scenario.side_keys import SideLoad
+from armsim.scenario.side_keys import Shaft, SideLoad
 from armsim.scenario.source import Leaf
 from armsim.scenario.stage_keys import StageKeys
 from armsim.scenario.stiffness import Stiffness, torque_or_force
@@ -110,6 +110,16 @@ class Motor(Keys):
     thermal: Thermal | None = None
     leads: Wiring | None = None
     source: Text = ""
+
+
+class MoreMotor(Keys):
+    """Another motor on a shaft of the train."""
+
+    example = "{shaft: 1, reduction: 3, motor: {torque_constant: 0.04 N*m/A, resistance: 0.3 ohm}}"
+    name: Name | None = None
+    shaft: Shaft
+    reduction: Annotated[float, special.reduction()] = 1.0
+    motor: Motor
 
 
 class Bench(Keys):
@@ -463,6 +473,7 @@ class ScenarioFile(Keys):
     title: Annotated[str, r.text(200)]
     about: Annotated[str, r.text(20_000)] = ""
     motor: Motor
+    more_motors: list[MoreMotor] = Field(default_factory=list)
     supply: Supply
     controller: Controller = Field(default_factory=Controller)
     transmission: list[Stage] = Field(default_factory=list)

@@ -26,6 +26,7 @@ from armsim.checks.phrases import number, place, told_of
 from armsim.checks.play import judge_play
 from armsim.checks.protection import judge_protection
 from armsim.checks.requirements import WishLike, judge, measured, overall
+from armsim.checks.sharing import judge_motors
 from armsim.checks.shocks import judge_shocks
 from armsim.checks.stalls import stall_cause, travel_outcomes
 from armsim.checks.stays import stays
@@ -110,6 +111,7 @@ def _assemble(
         protection=protection,
         transmission=replace(transmission, stages=safe),
         shocks=shocks,
+        motors=judge_motors(machine, duty, transmission.shafts[-1].speed),
         sizes=other_sizes(machine, plan),
         fit=judge_fit(machine),
         strength=strength,
