@@ -276,12 +276,14 @@ _ORIGINS: Mapping[str, str] = {
 
 def _assumptions(scenario: "Scenario") -> list[str]:
     parts = []
+    sources = {e.place.file for e in scenario.entries}
+    alone = f" in {escape(min(sources))}" if len(sources) == 1 else ""
     given = [
         (
             code(e.key),
             escape(e.typed),
             prose(e.understood),
-            f"line {e.place.line} of {escape(e.place.file)}",
+            f"line {e.place.line}" + ("" if alone else f" of {escape(e.place.file)}"),
             prose(e.note),
         )
         for e in scenario.entries
@@ -291,7 +293,7 @@ def _assumptions(scenario: "Scenario") -> list[str]:
         if rows:
             parts += [_ORIGINS[origin], table(("key", "assumed"), rows, numeric=False)]
     if given:
-        parts += ["Given, as typed and as understood:"]
+        parts += [f"Given{alone}, as typed and as understood:"]
         parts += [table(("key", "typed", "understood", "place", "note"), given, numeric=False)]
     return parts
 

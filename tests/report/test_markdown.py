@@ -138,7 +138,18 @@ def test_shipped_defaults_derived_and_given_values_are_marked_apart(lifted):
     default, derived, given = (section.index(x) for x in ("arm.payload.at", "motor.inductance", "arm.length"))
     assert section.index("Shipped defaults") < default < section.index("Derived") < derived < section.index("Given")
     assert section.index("Given") < given
-    assert "line 31 of crate-tipper.yaml" in section
+    assert "Given in crate-tipper.yaml, as typed" in section
+    assert "| line 31 |" in section
+
+
+def test_each_given_value_names_its_file_where_there_are_several():
+    scenario, assessment = sample.checked()
+    (entry,) = scenario.entries
+    other = replace(entry, key="arm.mass", place=replace(entry.place, file="base.yaml", line=4))
+    section = report(replace(scenario, entries=(entry, other)), assessment, []).split("## Assumptions")[1]
+    assert "Given, as typed" in section
+    assert "| line 31 of crate-tipper.yaml |" in section
+    assert "| line 4 of base.yaml |" in section
 
 
 def test_the_parts_list_sums_what_is_known_and_nothing_else(lifted):
