@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from markdown_it.token import Token
 
 MAIN = "main-content"  #: where the skip link leads
-LONG, SHORT = 60, 24  #: letters: more are a sentence; as few are never broken between number and unit
+LONG, SHORT, TINY = 60, 24, 8  #: letters: more are a sentence; as few keep number and unit together; or all
 LEVELS = {"PASS": "pass", "FAIL": "fail", "NOT KNOWN": "unknown", "error": "fail", "warning": "unknown"}
 BREAKS = re.compile(r"(?<=[\w\]][._/-])(?=\w)|(?<=\w)(?=\[)")  #: where a key may be broken
 UNIT_GAP = re.compile(r"(?<=\d) (?=[^\W\d_]|[%°])")  #: between a number and its unit
@@ -165,9 +165,8 @@ def _dress_column(cells: Sequence[tuple["Token", "Token"]]) -> None:
             opening.attrJoin("class", LEVELS[text])
         if opening.type == "th_open":
             opening.attrSet("scope", "col")
-        if len(text) <= SHORT:
-            for child in inline.children or ():
-                child.content = UNIT_GAP.sub("\u00a0", child.content)
+        for child in inline.children or () if len(text) <= SHORT else ():
+            child.content = re.sub(" " if len(text) <= TINY else UNIT_GAP, "\u00a0", child.content)
         _break_keys(inline)
 
 

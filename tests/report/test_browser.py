@@ -65,6 +65,7 @@ onload = () => {
       pictures: all("img").map(image => [image.naturalWidth, image.clientWidth]),
       beyond: all("body *").filter(e => !boxed(e) && !e.matches(".skip")
         && e.getBoundingClientRect().right > root.clientWidth + 1).map(e => e.outerHTML.slice(0, 80)),
+      cut: all(".wide").filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.getAttribute("aria-label")),
       smallest: Math.min(...all("main *").filter(e => e.innerText)
         .map(e => parseFloat(page.defaultView.getComputedStyle(e).fontSize))),
       top: page.querySelector("h1").getBoundingClientRect().top,
@@ -105,6 +106,16 @@ def test_nothing_is_wider_than_a_phone_or_a_desk_and_every_figure_is_there(tmp_p
         assert all(drawn > 300 and shown >= 340 for drawn, shown in each["pictures"]), each["name"]
         assert each["smallest"] >= 12, each["name"]
         assert 0 <= each["top"] < 100
+
+
+def test_no_table_is_cut_off_on_paper(tmp_path):
+    """The rules for print, in a frame as wide as A4 less its margins: 182 mm at 96 to the inch."""
+    pages = {name: sample_page(name).replace("@media print", "@media all") for name in NAMES}
+    for each in measured(tmp_path, pages, (688,)):
+        assert each["cut"] == [], each["name"]
+        assert each["beyond"] == [], each["name"]
+    (narrow,) = measured(tmp_path, {NAMES[0]: pages[NAMES[0]]}, (200,))
+    assert narrow["cut"] != []
 
 
 def test_a_page_that_is_too_wide_would_be_noticed(tmp_path):
