@@ -40,8 +40,9 @@ def page(markdown: str, title: str, figures: Mapping[str, bytes | str]) -> str:
 
     reader = MarkdownIt("commonmark", {"html": False}).enable("table")
     tokens = reader.parse(markdown)
+    _take_in(tokens, figures)
     headings = _anchored(tokens)
-    dressed = list(_dressed(tokens, figures))
+    dressed = list(_dressed(tokens))
     start = next((k for k, token in enumerate(dressed) if token.type == "heading_open" and token.tag == "h2"), 0)
     head, body = (reader.renderer.render(part, reader.options, {}) for part in (dressed[:start], dressed[start:]))
     return _frame(title, head, headings, body)
@@ -60,6 +61,15 @@ def _frame(title: str, head: str, headings: Sequence[Heading], body: str) -> str
         f'<a class="skip" href="#{MAIN}">Skip to the report</a>\n'
         f'{before}<main id="{MAIN}" tabindex="-1">\n{body}</main>\n</body>\n</html>\n'
     )
+
+
+def _take_in(tokens: Sequence["Token"], figures: Mapping[str, bytes | str]) -> None:
+    """Put every image's content in place of its link."""
+    # an image of its own rather than part of the page: ids, styles and scripts of one cannot meet those of another
+    for image in (child for token in tokens for child in token.children or () if child.type == "image"):
+        shown = figures[str(image.attrGet("src"))]
+        kind, content = ("svg+xml", shown.encode()) if isinstance(shown, str) else ("png", shown)
+        image.attrSet("src", f"data:image/{kind};base64,{b64encode(content).decode('ascii')}")
 
 
 def _anchored(tokens: Sequence["Token"]) -> list[Heading]:
@@ -84,7 +94,7 @@ def _plain(inline: "Token") -> str:
     return "".join(child.content or " " * (child.type == "softbreak") for child in inline.children or ())
 
 
-def _dressed(tokens: Sequence["Token"], figures: Mapping[str, bytes | str]) -> Iterator["Token"]:
+def _dressed(tokens: Sequence["Token"]) -> Iterator["Token"]:
     """The same tokens with images as figures, tables that can be read, and keys that can be broken."""
     heading, tables, drawn = "", 0, 0
     k = 0
@@ -97,7 +107,7 @@ def _dressed(tokens: Sequence["Token"], figures: Mapping[str, bytes | str]) -> I
             k = end + 1
         elif (image := _lone_image(tokens, k)) is not None:
             drawn += 1
-            yield _raw(_figure(image, figures, f"{heading}, figure {drawn}"))
+            yield _raw(_figure(image, f"{heading}, figure {drawn}"))
             k += 3
         else:
             if token.type == "heading_open":
@@ -119,13 +129,9 @@ def _lone_image(tokens: Sequence["Token"], k: int) -> "Token | None":
     return children[0] if children and len(children) == 1 and children[0].type == "image" else None
 
 
-def _figure(image: "Token", figures: Mapping[str, bytes | str], name: str) -> str:
-    # an image of its own rather than part of the page: ids, styles and scripts of one cannot meet those of another
-    shown = figures[str(image.attrGet("src"))]
-    kind, content = ("svg+xml", shown.encode()) if isinstance(shown, str) else ("png", shown)
-    source = f"data:image/{kind};base64,{b64encode(content).decode('ascii')}"
+def _figure(image: "Token", name: str) -> str:
     box = f'<figure role="group" aria-label="{escape(name)}" tabindex="0">'
-    return f'{box}\n<img alt="{escape(image.content)}" src="{source}">\n</figure>\n'
+    return f'{box}\n<img alt="{escape(image.content)}" src="{image.attrGet("src")}">\n</figure>\n'
 
 
 def _break_keys(inline: "Token") -> None:

@@ -100,6 +100,13 @@ def test_figures_are_inside_as_they_were_drawn():
     assert (kind, b64decode(content)) == ("data:image/png", b"\x89PNG\x00")
 
 
+def test_an_image_among_words_or_in_a_table_is_inside_too():
+    markdown = "# A\n\n## B\n\nHere ![one arm, small, at rest](f.png) and there.\n\n"
+    text = made(markdown + "| a | b |\n| --- | --- |\n| ![another arm, in motion](f.png) | 1 |\n", f=SVG)
+    assert faults(text) == []
+    assert text.count("data:image/svg+xml;base64,") == 2
+
+
 def test_a_figure_that_is_not_given_is_a_fault_of_the_caller():
     with pytest.raises(KeyError, match="lost"):
         made("# A\n\n![A curve that rises to 3 N·m.](lost.png)\n")
