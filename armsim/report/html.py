@@ -16,10 +16,11 @@ if TYPE_CHECKING:
     from markdown_it.token import Token
 
 MAIN = "main-content"  #: where the skip link leads
-LONG, SHORT, TINY = 60, 24, 8  #: letters: more are a sentence; as few keep number and unit together; or all
+LONG, SHORT, TINY = 60, 24, 12  #: letters of a cell: more than these are a sentence, a phrase; fewer stay on one line
 LEVELS = {"PASS": "pass", "FAIL": "fail", "NOT KNOWN": "unknown", "error": "fail", "warning": "unknown"}
 BREAKS = re.compile(r"(?<=[\w\]][._/-])(?=\w)|(?<=\w)(?=\[)")  #: where a key may be broken
-UNIT_GAP = re.compile(r"(?<=\d) (?=[^\W\d_]|[%°])")  #: between a number and its unit
+NUMBER = r"(?<!\w)[-+]?\d\w*(?:[.:/-]\d\w*)*"
+KEPT = re.compile(rf"{NUMBER} (?:[^\W\d_]|[%°])\S{{0,5}}(?!\S)|\d\w*-\d\w*")  #: number and unit; 14-70
 POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
 
@@ -112,7 +113,7 @@ def _dressed(tokens: Sequence["Token"]) -> Iterator["Token"]:
         else:
             if token.type == "heading_open":
                 heading, tables, drawn = _plain(tokens[k + 1]), 0, 0
-            _break_keys(token)
+            _set_breaks(token)
             yield token
             k += 1
 
@@ -134,11 +135,14 @@ def _figure(image: "Token", name: str) -> str:
     return f'{box}\n<img alt="{escape(image.content)}" src="{image.attrGet("src")}">\n</figure>\n'
 
 
-def _break_keys(inline: "Token") -> None:
+def _set_breaks(inline: "Token") -> None:
+    """Let keys be broken at their joints, and nothing come between a number and its unit."""
     for child in inline.children or ():
         if child.type == "code_inline":
-            breakable = BREAKS.sub("<wbr>", escape(child.content))
-            child.type, child.content = "html_inline", f"<code>{breakable}</code>"
+            child.type, child.content = "html_inline", f"<code>{BREAKS.sub('<wbr>', escape(child.content))}</code>"
+        elif child.type == "text" and KEPT.search(child.content):
+            kept = KEPT.sub(r'<span class="kept">\g<0></span>', escape(child.content, quote=False))
+            child.type, child.content = "html_inline", kept
 
 
 def _table(tokens: Sequence["Token"], name: str) -> Iterator["Token"]:
@@ -161,19 +165,20 @@ def _table(tokens: Sequence["Token"], name: str) -> Iterator["Token"]:
 def _dress_column(cells: Sequence[tuple["Token", "Token"]]) -> None:
     """Classes for the style, and a scope for the head."""
     longest = max(len(_plain(inline)) for _, inline in cells)
+    of_keys = all([child.type for child in inline.children or ()] == ["code_inline"] for _, inline in cells[1:])
     for opening, inline in cells:
         text = _plain(inline)
         if opening.attrs.pop("style", "") == "text-align:right":
             opening.attrJoin("class", "number")
         if longest > SHORT:
-            opening.attrJoin("class", "words" if longest > LONG else "phrase")
+            opening.attrJoin("class", "key" if of_keys else "words" if longest > LONG else "phrase")
         if opening.type == "td_open" and text in LEVELS:
             opening.attrJoin("class", LEVELS[text])
+        if opening.type == "td_open" and " " in text and len(text) <= TINY:
+            opening.attrJoin("class", "kept")
         if opening.type == "th_open":
             opening.attrSet("scope", "col")
-        for child in inline.children or () if len(text) <= SHORT else ():
-            child.content = re.sub(" " if len(text) <= TINY else UNIT_GAP, "\u00a0", child.content)
-        _break_keys(inline)
+        _set_breaks(inline)
 
 
 def _let_head_rows(tokens: Sequence["Token"], width: int) -> None:

@@ -171,12 +171,16 @@ def rules(style: str) -> Iterator[tuple[str, dict[str, str]]]:
 def contrasts(style: str) -> dict[tuple[str, str], float]:
     """The contrast of every colour of text with every colour it may stand on.
 
-    A rule that sets both settles its own; any other colour may stand on any ground that a rule sets by itself.
+    A rule that sets both settles its own; any other colour may stand on any ground that a rule sets by itself, and
+    on what a ground shades off into.
     """
     found = [(body.get("color", ""), body.get("background", "")) for _, body in rules(style)]
     pairs = {(ink, ground) for ink, ground in found if ink[:1] == ground[:1] == "#"}
     inks = {ink for ink, ground in found if ink.startswith("#") and not ground} | {_of_page(style)["color"]}
     grounds = {ground for ink, ground in found if ground.startswith("#") and not ink} | {_of_page(style)["background"]}
+    grounds |= {
+        shade for _, body in rules(style) for shade in re.findall("#[0-9a-f]{6}", body.get("background-image", ""))
+    }
     pairs |= {(ink, ground) for ink in inks for ground in grounds}
     return {pair: contrast(*pair) for pair in pairs}
 
