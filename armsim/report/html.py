@@ -170,8 +170,10 @@ def _dress_column(cells: Sequence[tuple["Token", "Token"]]) -> None:
         text = _plain(inline)
         if opening.attrs.pop("style", "") == "text-align:right":
             opening.attrJoin("class", "number")
-        if longest > SHORT:
-            opening.attrJoin("class", "key" if of_keys else "words" if longest > LONG else "phrase")
+        if of_keys and longest > TINY:
+            opening.attrJoin("class", "key")
+        elif longest > SHORT:
+            opening.attrJoin("class", "words" if longest > LONG else "phrase")
         if opening.type == "td_open" and text in LEVELS:
             opening.attrJoin("class", LEVELS[text])
         if opening.type == "td_open" and " " in text and len(text) <= TINY:
