@@ -95,13 +95,16 @@ def run(
     as_json: AsJson = False,
     strict: Strict = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print no summary and no notes, only errors.")] = False,
+    html: Annotated[
+        bool, typer.Option("--html", help="With --output: the report as one HTML file too, figures inside.")
+    ] = False,
 ) -> None:
     """Simulate a scenario and judge it.
 
     With --output it writes a report with figures, the time series as CSV and the result as JSON.
     """
-    if overwrite and output is None:
-        raise typer.BadParameter("needs --output DIR", param_hint="'--overwrite'")
+    for option in [name for name, given in (("--overwrite", overwrite), ("--html", html)) if given and output is None]:
+        raise typer.BadParameter("needs --output DIR", param_hint=f"'{option}'")
     scenario = _load(file, warn=as_json and not quiet)
     if output is not None:
         from armsim.report.write import check_target
@@ -114,14 +117,14 @@ def run(
         if output is not None:
             from armsim.report.write import write_report
 
-            write_report(scenario, assessment, output, overwrite)
+            write_report(scenario, assessment, output, overwrite, html=html)
     if as_json:
         _print_json(scenario, assessment)
     elif not quiet:
         from armsim.report.terminal import summary
 
         _show(summary(scenario, assessment))
-    _say_where(output, as_json, quiet)
+    _say_where(output, "report.html" if html else "report.md", as_json, quiet)
     _leave(assessment, strict)
 
 
@@ -211,10 +214,10 @@ def _print_json(scenario: "Scenario", assessment: "Assessment") -> None:
     _print(json.dumps(as_json(scenario, assessment), indent=2, allow_nan=False), sys.stdout)
 
 
-def _say_where(output: Path | None, as_json: bool, quiet: bool) -> None:
+def _say_where(output: Path | None, report: str, as_json: bool, quiet: bool) -> None:
     if output is not None:
         if not quiet:
-            _print(f"Report: {output / 'report.md'}", sys.stderr if as_json else sys.stdout)
+            _print(f"Report: {output / report}", sys.stderr if as_json else sys.stdout)
     elif not (as_json or quiet):
         _print("No report written; add --output DIR for one with figures.", sys.stderr)
 

@@ -63,7 +63,16 @@ def test_the_help_names_every_exit_status(capsys):
     assert table == ["0", "1", "2", "3", "4", "5", "70", "130"]
 
 
-@pytest.mark.parametrize("words", [["rnu"], ["run"], ["run", "a.yaml", "--jsn"], ["run", "a.yaml", "--overwrite"]])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["rnu"],
+        ["run"],
+        ["run", "a.yaml", "--jsn"],
+        ["run", "a.yaml", "--overwrite"],
+        ["run", "a.yaml", "--html"],
+    ],
+)
 def test_a_wrong_command_line_is_status_2_on_stderr(words, capsys):
     assert main(words) == 2
     out, err = capsys.readouterr()
@@ -135,6 +144,14 @@ def test_a_report_is_written_where_asked_and_named_on_stdout(starter, tmp_path, 
     assert main(["run", str(starter), "--output", str(folder)]) == 0
     assert str(folder / "report.md") in capsys.readouterr().out
     assert (folder / "report.md").read_text(encoding="utf-8").startswith("# ")
+
+
+def test_a_page_is_written_when_asked_and_named_on_stdout(starter, tmp_path, capsys):
+    folder = tmp_path / "report"
+    assert main(["run", str(starter), "--output", str(folder), "--html"]) == 0
+    assert str(folder / "report.html") in capsys.readouterr().out
+    assert (folder / "report.md").exists()
+    assert (folder / "report.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
 
 
 def test_quiet_says_nothing_at_all(starter, tmp_path, capsys):
@@ -210,7 +227,7 @@ def test_a_fault_of_ours_is_status_70_and_keeps_its_traceback_for_debug(starter,
 
 
 def test_an_interruption_is_status_130_and_leaves_nothing_behind(starter, tmp_path, capsys, monkeypatch):
-    def interrupt(*_):
+    def interrupt(*_, **__):
         raise KeyboardInterrupt
 
     monkeypatch.setattr("armsim.report.write.write_report", interrupt)

@@ -26,6 +26,8 @@ PENS: tuple[dict[str, Any], ...] = (
     {"color": PINK, "linestyle": (0, (10, 3))},
 )
 GREY = "#595959"
+#: colours of curves too light for words, and the same hue as dark as words must be on white (4.5 to 1)
+WORDS = {VERMILION: "#B85000", GREEN: "#007F5C", PINK: "#A8508A"}
 
 FONT = 10.5  #: [pt]
 SLICES = 900  #: of time that a curve is thinned to
@@ -56,6 +58,11 @@ STYLE: dict[Any, Any] = {
     "text.usetex": False,
     "text.parse_math": False,
 }
+
+
+def of_words(colour: str) -> str:
+    """The colour in which a curve of that colour is named."""
+    return WORDS.get(colour, colour)
 
 
 @contextmanager
@@ -125,7 +132,7 @@ class Panel:
         self.axes.plot(x, y, gid=gid, **PENS[pen])
         self.curves.append((x, y))
         if label and np.isfinite(y).any():
-            self.wishes.append((label, PENS[pen]["color"], Curve(len(self.curves) - 1)))
+            self.wishes.append((label, of_words(PENS[pen]["color"]), Curve(len(self.curves) - 1)))
 
     def overlay(self, x: Array, y: Array, label: str, *, gid: str) -> None:
         """A thin dashed line over a curve that it is to be compared with."""
@@ -171,7 +178,7 @@ class Panel:
 
     def note(self, text: str, pen: int) -> None:
         """A remark wherever there is room."""
-        self.wishes.append((text, PENS[pen]["color"], Anywhere()))
+        self.wishes.append((text, of_words(PENS[pen]["color"]), Anywhere()))
 
     def frame(self, label: str, *, low: float | None = None, high: float | None = None) -> None:
         """Name the y axis and leave headroom over and under all that is drawn or asked for."""

@@ -2,6 +2,7 @@
 
 import math
 import platform
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING
@@ -278,24 +279,29 @@ _ORIGINS: Mapping[str, str] = {
 
 def _assumptions(scenario: "Scenario") -> list[str]:
     parts = []
-    given = [
-        (
-            code(e.key),
-            escape(e.typed),
-            prose(e.understood),
-            f"line {e.place.line} of {escape(e.place.file)}",
-            prose(e.note),
-        )
-        for e in scenario.entries
-    ]
     for origin in ("default", "derived", "fitted"):
         rows = [(code(a.key), prose(a.text)) for a in scenario.assumptions if a.origin == origin]
         if rows:
             parts += [_ORIGINS[origin], table(("key", "assumed"), rows, numeric=False)]
-    if given:
-        parts += ["Given, as typed and as understood:"]
-        parts += [table(("key", "typed", "understood", "place", "note"), given, numeric=False)]
-    return parts
+    return parts + (_given(scenario) if scenario.entries else [])
+
+
+def _given(scenario: "Scenario") -> list[str]:
+    """What was typed; the file that most of it stands in is named once."""
+    (home, count), *_ = Counter(e.place.file for e in scenario.entries).most_common(1)
+    rows = [
+        (
+            code(e.key),
+            escape(e.typed),
+            prose(e.understood),
+            f"line {e.place.line}" + (f" of {escape(e.place.file)}" if e.place.file != home else ""),
+            prose(e.note),
+        )
+        for e in scenario.entries
+    ]
+    other = "" if count == len(rows) else " where no other file is named"
+    head = f"Given in {escape(home)}{other}, as typed and as understood:"
+    return [head, table(("key", "typed", "understood", "place", "note"), rows, numeric=False)]
 
 
 def _version_of(name: str) -> str:

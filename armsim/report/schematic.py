@@ -7,7 +7,7 @@ from matplotlib.patches import Circle, FancyArrowPatch, Rectangle
 
 from armsim.drivetrain.layout import Block, Layout, Point, Wheel, laid_out, tangents
 from armsim.drivetrain.machine import Machine
-from armsim.report.drawing import BLACK, BLUE, GREEN, GREY, VERMILION
+from armsim.report.drawing import BLACK, BLUE, GREEN, GREY, VERMILION, of_words
 from armsim.report.picture import Picture
 
 INK = {"ring": BLUE, "worm wheel": VERMILION, "planet": GREEN}
@@ -110,7 +110,7 @@ def _draw_wheel(axes: Axes, wheel: Wheel, height: float, within: bool) -> None:
             textcoords="offset points",
             ha="left" if within and small else "center",
             va="center",
-            color=colour,
+            color=of_words(colour),
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.0 if small else 1.0},
         )
 

@@ -28,7 +28,7 @@ from armsim.report.wiring import wiring_rows
 from armsim.report.wording import detail_dimension, plain
 
 TRAVELLING = ("rack", "drum")  #: stages whose output is a travel
-REQUIREMENT_HEAD = ("", "requirement", "value", "limit", "margin")
+REQUIREMENT_HEAD = ("verdict", "requirement", "value", "limit", "margin")
 _SENSES = {"max": "at most ", "min": "at least ", "is": ""}
 
 

@@ -40,6 +40,7 @@ STEMS = (
 )
 NAMES = (
     "report.md",
+    "report.html",
     "result.json",
     "series.csv",
     "cycles.csv",
@@ -71,16 +72,21 @@ def check_target(folder: Path, overwrite: bool = False) -> None:
             raise WriteError(f"{folder / older[0]} exists; nothing was written. Add --overwrite to replace the report.")
 
 
-def write_report(scenario: "Scenario", assessment: Assessment, folder: Path, overwrite: bool = False) -> list[Path]:
+def write_report(
+    scenario: "Scenario", assessment: Assessment, folder: Path, overwrite: bool = False, *, html: bool = False
+) -> list[Path]:
     """Write report.md, figures, result.json, series.csv and (of a repeated plan) cycles.csv; give their paths.
 
-    Raises WriteError. Everything is written beside its place first and moved there at the end, so that a full disk or
-    an interruption leaves the folder as it was.
+    With `html` report.html stands beside report.md: the same in one file. Raises WriteError. Everything is written
+    beside its place first and moved there at the end, so that a full disk or an interruption leaves the folder as it
+    was.
     """
     check_target(folder, overwrite)
     try:
         with _workplace(folder) as workplace:
             _write_files(scenario, assessment, workplace)
+            if html:
+                _write_page(scenario.title, workplace)
             return _move_in(workplace, folder)
     except OSError as fault:
         raise WriteError(f"cannot write the report to {folder}: {fault.strerror or fault}") from fault
@@ -110,6 +116,14 @@ def _write_files(scenario: "Scenario", assessment: Assessment, workplace: Path) 
         _write_text(workplace / "series.csv", series(assessment.run))
         if scenario.plan.repeat > 1:
             _write_text(workplace / "cycles.csv", cycles_csv(assessment.run))
+
+
+def _write_page(title: str, workplace: Path) -> None:
+    """The finished report and its drawings as one page."""
+    from armsim.report.html import page
+
+    drawn = {f"{path.stem}.png": path.read_text(encoding="utf-8") for path in sorted(workplace.glob("*.svg"))}
+    _write_text(workplace / "report.html", page((workplace / "report.md").read_text(encoding="utf-8"), title, drawn))
 
 
 def _write_text(path: Path, text: str) -> None:

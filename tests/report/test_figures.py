@@ -9,16 +9,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import rgb_to_hsv, to_hex, to_rgb
+from matplotlib.text import Text
 
 from armsim.dynamics.run import Kind
 from armsim.parts.motor import steady_point
 from armsim.report import figures
-from armsim.report.drawing import house_style, thin
+from armsim.report.drawing import GREY, PENS, house_style, of_words, thin
 from armsim.report.figures import pictures
 from armsim.report.layout import stack
 from armsim.report.motor_figure import steady_curves
+from armsim.report.schematic import INK
 from tests.machines import MOTOR
 from tests.report import sample
+from tests.report.audit import LEAST, contrast
 
 
 def drawn(case):
@@ -117,6 +121,21 @@ def test_repeated_events_are_named_once_with_their_count(stalled):
     labels = [t.get_text() for t in stalled["motion"].figure.findobj() if getattr(t, "get_gid", str)() == "event-label"]
     opened = [label for label in labels if label.startswith("breaker opens")]
     assert opened == [f"breaker opens 2.57 s, 1st of {count}"]
+
+
+def test_words_are_as_dark_as_text_must_be(every):
+    for picture in every.values():
+        texts = [text for text in picture.figure.findobj(Text) if text.get_text().strip()]
+        assert texts
+        for text in texts:
+            assert contrast(to_hex(text.get_color()), "#ffffff") >= LEAST, (picture.name, text.get_text())
+
+
+def test_a_word_has_the_hue_of_what_it_names_and_is_dark_enough():
+    colours = {pen["color"] for pen in PENS} | set(INK.values()) | {GREY}
+    for colour in colours:
+        assert contrast(of_words(colour), "#ffffff") >= LEAST
+        assert rgb_to_hsv(to_rgb(of_words(colour)))[0] == pytest.approx(rgb_to_hsv(to_rgb(colour))[0], abs=0.02)
 
 
 def boxes(axes, renderer, gid):

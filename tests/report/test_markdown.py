@@ -138,7 +138,18 @@ def test_shipped_defaults_derived_and_given_values_are_marked_apart(lifted):
     default, derived, given = (section.index(x) for x in ("arm.payload.at", "motor.inductance", "arm.length"))
     assert section.index("Shipped defaults") < default < section.index("Derived") < derived < section.index("Given")
     assert section.index("Given") < given
-    assert "line 31 of crate-tipper.yaml" in section
+    assert "Given in crate-tipper.yaml, as typed" in section
+    assert "| line 31 |" in section
+
+
+def test_the_file_of_most_given_values_is_named_once_and_any_other_at_its_values():
+    scenario, assessment = sample.checked()
+    (entry,) = scenario.entries
+    base = [replace(entry, key=key, place=replace(entry.place, file="base.yaml", line=4)) for key in ("a", "b")]
+    section = report(replace(scenario, entries=(entry, *base)), assessment, []).split("## Assumptions")[1]
+    assert "Given in base.yaml where no other file is named, as typed" in section
+    assert "| line 31 of crate-tipper.yaml |" in section
+    assert section.count("| line 4 |") == 2
 
 
 def test_the_parts_list_sums_what_is_known_and_nothing_else(lifted):

@@ -1,5 +1,6 @@
 """A report folder is written whole or not at all, and never over an older one."""
 
+import base64
 import csv
 import errno
 import io
@@ -91,6 +92,26 @@ def test_the_same_run_gives_the_same_bytes(folder, tmp_path):
 def test_a_check_makes_a_report_without_series(tmp_path):
     paths = write_report(*sample.checked(), tmp_path / "check")
     assert sorted(p.name for p in paths) == ["report.md", "result.json", "torques.png", "torques.svg"]
+
+
+def test_a_page_stands_beside_the_report_with_each_of_its_drawings_inside(tmp_path):
+    paths = write_report(*sample.checked(), tmp_path, html=True)
+    assert [p.name for p in paths] == ["report.md", "report.html", "result.json", "torques.png", "torques.svg"]
+    text = (tmp_path / "report.html").read_text(encoding="utf-8")
+    drawing = base64.b64encode((tmp_path / "torques.svg").read_bytes()).decode()
+    assert text.count("<img") == text.count(drawing) == 1
+    assert "<title>Crate tipper | gears *and* a chain</title>" in text
+    before = tree(tmp_path)
+    write_report(*sample.checked(), tmp_path, overwrite=True, html=True)
+    assert tree(tmp_path) == before
+
+
+def test_a_page_of_an_older_report_does_not_outlive_it(tmp_path):
+    (tmp_path / "report.html").write_text("old")
+    with pytest.raises(WriteError, match=r"report\.html exists"):
+        check_target(tmp_path)
+    write_report(*sample.checked(), tmp_path, overwrite=True)
+    assert not (tmp_path / "report.html").exists()
 
 
 def test_an_older_report_is_never_replaced_unasked(tmp_path):
@@ -194,7 +215,7 @@ def test_a_wrong_backend_in_the_environment_does_no_harm(tmp_path):
 def test_dressing_text_and_json_loads_no_drawing_library():
     program = (
         "import sys; import armsim.report.terminal, armsim.report.contract, armsim.report.write; "
-        "print([m for m in ('matplotlib', 'scipy', 'yaml', 'pydantic') if m in sys.modules])"
+        "print([m for m in ('matplotlib', 'scipy', 'yaml', 'pydantic', 'markdown_it') if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=ROOT)
     assert done.stdout.strip() == "[]"
