@@ -36,6 +36,7 @@ def test_chain_pull_against_breaking_load_and_fatigue():
     rows = chain_rows(WORKED)
     assert rows["tension"].load == pytest.approx(PULL, rel=2e-6)
     assert 7.0 * rows["tension"].safety == pytest.approx(20.4086 * 681.087 / PULL, rel=1e-5)
+    assert rows["fatigue"].allowable == pytest.approx(3603.06, rel=1e-4)  # 810 lbf of the catalogue
     assert rows["fatigue"].safety == pytest.approx(5.29016 * 681.087 / PULL, rel=1e-4)
 
 

@@ -45,6 +45,8 @@ def test_a_set_screw_counts_by_the_lower_chart_and_names_the_other():
     assert working.allowable == pytest.approx(12.4550 / 4.0, rel=1e-5)
     assert standing.allowable == pytest.approx(12.4550 / 2.0, rel=1e-5)
     assert "another chart says 4448 N" in working.source
+    strong = replace(SCREW, holding=1000 * POUND, other_holding=None)
+    assert checks(replace(BAR, set_screw=strong), "run")["set screw"].allowable == pytest.approx(7.78439, rel=1e-6)
 
 
 def test_two_set_screws_do_not_double():
