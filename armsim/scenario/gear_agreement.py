@@ -1,7 +1,7 @@
 """What the keys of gears, bevel gears and planetary sets must agree on."""
 
 from armsim.scenario.faults import Faults
-from armsim.scenario.gear_keys import Bevel, Gear, Gears, Planetary, ToothKeys, members
+from armsim.scenario.gear_keys import Bevel, Gear, Gears, Planetary, ToothKeys, members, module_of
 from armsim.scenario.problems import Misreading
 from armsim.scenario.validate import Path
 
@@ -14,6 +14,7 @@ def gear_faults(part: ToothKeys, path: Path) -> Faults:
         yield from _bore(gear, part, (*path, *name))
     if isinstance(part, Gears):
         yield from _path_faults(part, path)
+        yield from _friction_faults(part, path)
         yield from _hands(part, path)
     if isinstance(part, Planetary):
         yield from _set_faults(part, path)
@@ -54,6 +55,18 @@ def _path_faults(part: Gears, path: Path) -> Faults:
     if given is not None and part.friction is not None and not sized:
         text = "is given, and the size of the teeth is not: how they slide is not known"
         yield (*path, "centre_distance"), Misreading("SCN121", text, "give module too")
+
+
+def _friction_faults(part: Gears, path: Path) -> Faults:
+    """Friction told once, and what its fit needs."""
+    if part.lubricant is None:
+        if part.roughness is not None:
+            yield (*path, "roughness"), Misreading("SCN121", "says nothing without lubricant", "give lubricant too")
+        return
+    if part.friction is not None:
+        yield (*path, "friction"), Misreading("SCN122", "lubricant is given too", "keep one of the two")
+    if any(module_of(gear) is None and module_of(part) is None for _, gear in members(part)):
+        yield (*path, "module"), Misreading("SCN103", "is missing", "the friction of lubricated teeth needs it")
 
 
 def _set_faults(part: Planetary, path: Path) -> Faults:

@@ -65,6 +65,15 @@ class ToothKeys(StageKeys):
     reverse_efficiency: Reverse | None = None
 
 
+class Lubricant(Keys):
+    """What is between the teeth, for their friction."""
+
+    example = "{viscosity: 60 mPa*s, kind: mineral}"
+    viscosity: Annotated[float, r.quantity(d.VISCOSITY, above=0.0, usual=(1e-3, 2.0))]
+    kind: Annotated[str, r.choice("mineral", "polyalphaolefin", "polyglycol")] = "mineral"
+    speed: Annotated[float, r.quantity(d.SPEED, above=0.0, usual=(0.1, 5e3))] | None = None
+
+
 class Gears(ToothKeys):
     """Two gears, with idlers between them or none."""
 
@@ -76,6 +85,8 @@ class Gears(ToothKeys):
     helix_angle: HelixAngle = 0.0
     hand: Hand | None = None
     centre_distance: Annotated[list[Small], r.one_or_more()] | None = None
+    lubricant: Lubricant | None = None
+    roughness: Annotated[float, r.quantity(d.ROUGHNESS, above=0.0, usual=(5e-8, 2e-5))] | None = None
 
 
 class Bevel(ToothKeys):
@@ -105,6 +116,11 @@ class Planetary(ToothKeys):
     input: Annotated[str, r.choice("sun", "ring", "carrier")] | None = None
     sun_planet_efficiency: Part | None = None
     planet_ring_efficiency: Part | None = None
+
+
+def module_of(part: ToothKeys | Gear) -> float | None:
+    """However it is given. [m]"""
+    return part.module if part.module is not None else part.diametral_pitch
 
 
 def members(part: ToothKeys) -> Iterator[tuple[tuple[str | int, ...], Gear]]:
