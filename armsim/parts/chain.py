@@ -41,6 +41,8 @@ class ChainDrive(Hardware):
     centre_distance: float | None = None  #: [m]
     service_factor: float = 1.0  #: for shocks of running
     sag: float | None = None  #: of the slack strand at mid-span [m]
+    breaking_load: float | None = None  #: given for it, all strands; None: of its standard [N]
+    allowable_load: float | None = None  #: likewise for long life [N]
 
     @property
     def two_wheels(self) -> bool:

@@ -39,6 +39,8 @@ class Gear:
     bore: float = 0.0  #: [m]
     form_factor: float | None = None  #: Lewis form factor Y of its virtual spur teeth [-]
     by_pitch: bool = False  #: its size was given as diametral pitch
+    allowable_bending: float | None = None  #: given for it; None: that of its material [Pa]
+    allowable_contact: float | None = None  #: likewise [Pa]
 
     @property
     def pitch_diameter(self) -> float | None:

@@ -6,7 +6,7 @@ from typing import Annotated
 from armsim.scenario import dimensions as d
 from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
-from armsim.scenario.keys import Keys, Level, Mass, Part, Small, Teeth
+from armsim.scenario.keys import Keys, Level, Mass, Part, Small, Stress, Teeth
 from armsim.scenario.stage_keys import StageKeys
 
 Guide = Annotated[float, r.quantity(d.LENGTH, least=-100.0, most=100.0)]
@@ -27,6 +27,7 @@ class Rack(StageKeys):
     reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None
     guide_friction: Annotated[float, r.number(least=0.0, below=1.0)] = 0.0
     material: Annotated[str, r.choice("steel", "brass", "aluminium", "plastic")] = "steel"
+    allowable_bending: Stress | None = None
 
 
 class Drum(StageKeys):

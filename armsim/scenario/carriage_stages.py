@@ -61,6 +61,7 @@ def _pinion(part: Rack, module: float) -> Gear:
         hand=1 if part.helix_angle else 0,
         face_width=part.face_width,
         material=gear_materials()[part.material],
+        allowable_bending=part.allowable_bending,
     )
     return replace(made, form_factor=form_factor(made.pressure_angle, virtual_teeth(made)))
 

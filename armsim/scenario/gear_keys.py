@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field
 from armsim.scenario import dimensions as d
 from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
-from armsim.scenario.keys import Keys, Part, Small, Teeth
+from armsim.scenario.keys import Keys, Part, Small, Stress, Teeth
 from armsim.scenario.source import Leaf
 from armsim.scenario.stage_keys import StageKeys
 
@@ -46,6 +46,8 @@ class Gear(Keys):
     face_width: Small | None = None
     profile_shift: Shift = 0.0
     material: Material | None = None
+    allowable_bending: Stress | None = None
+    allowable_contact: Stress | None = None
     bore: Small | None = None
 
 
@@ -60,6 +62,8 @@ class ToothKeys(StageKeys):
     pressure_angle: PressureAngle = math.radians(20.0)
     face_width: Small | None = None
     material: Material = "steel"
+    allowable_bending: Stress | None = None
+    allowable_contact: Stress | None = None
     efficiency: Part | None = None
     friction: Friction | None = None
     reverse_efficiency: Reverse | None = None

@@ -39,6 +39,8 @@ def gear(own: keys.Gear, stage: keys.ToothKeys, *, internal: bool = False, hand:
         profile_shift=own.profile_shift,
         internal=internal,
         bore=own.bore or 0.0,
+        allowable_bending=stage.allowable_bending if own.allowable_bending is None else own.allowable_bending,
+        allowable_contact=stage.allowable_contact if own.allowable_contact is None else own.allowable_contact,
         material=gear_materials()[own.material or stage.material],
     )
     return made if internal else replace(made, form_factor=form_factor(made.pressure_angle, virtual_teeth(made)))
@@ -186,7 +188,8 @@ def _note_defaults(part: keys.ToothKeys, members: Sequence[Gear], key: str, defa
     """What was taken for granted of the gears: material, pressure angle, bodies."""
     told = [one for _, one in keys.members(part)]
     if "material" not in part.model_fields_set and any(one.material is None for one in told):
-        default(f"{key}.material", "steel as rolled, 0.3 % carbon: strength is judged by it")
+        judged = "" if part.allowable_bending and part.allowable_contact else ": strength is judged by it"
+        default(f"{key}.material", f"steel as rolled, 0.3 % carbon{judged}")
     if "pressure_angle" not in part.model_fields_set and any(one.pressure_angle is None for one in told):
         default(f"{key}.pressure_angle", understood(part.pressure_angle, d.ANGLE))
     if part.input_inertia is not None and part.output_inertia is not None:

@@ -57,7 +57,7 @@ def one(hardware, **more):
             8.0,
             7.9375,
             Fit.NEAR_MISS,
-            "0.0625 mm of clearance: the wheel sits off centre and works loose. 8 mm and 5/16",
+            "0.0625 mm of clearance: the wheel sits off centre and works loose. 8 mm and",
         ),
         (7.9375, 8.0, Fit.NEAR_MISS, "5/16 in and 8 mm"),
         (12.7, 12.0, Fit.NEAR_MISS, "1/2 in and 12 mm"),

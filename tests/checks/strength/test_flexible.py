@@ -46,6 +46,18 @@ def test_an_offset_link_bears_less():
     assert rows["tension"].safety == pytest.approx(0.65 * chain_rows(WORKED, links=96)["tension"].safety)
 
 
+def test_loads_given_for_a_chain_stand_before_its_standard():
+    rows = chain_rows(WORKED, breaking_load=18.6e3, allowable_load=3e3)
+    assert rows["tension"].allowable == pytest.approx(18.6e3 / 7.0)
+    assert rows["fatigue"].allowable == 3e3
+    assert rows["tension"].source.startswith("a seventh of the breaking load (given; 7 to 10")
+    assert "the allowable_load given" in rows["fatigue"].source
+    assert "the published allowable load" in chain_rows(WORKED)["fatigue"].source
+    (stalled,) = chain_rows(loads(1.0, case="stall"), breaking_load=18.6e3, links=97).values()
+    assert stalled.allowable == pytest.approx(0.65 * 9.3e3)
+    assert chain_rows(WORKED, number="08B", allowable_load=5e3)["fatigue"].allowable == 5e3
+
+
 def test_a_stall_may_reach_half_the_breaking_load():
     edge = 13900.0 / 2.0 * 16 * P / math.tau
     (row,) = chain_rows(loads(edge, case="stall")).values()
