@@ -37,6 +37,10 @@ class Drum(StageKeys):
     diameter: Small
     rope_diameter: Small
     layers: Annotated[int, r.whole(1, 20, noun="layers")] = 1
+    width: Small | None = None
+    rope_length: Annotated[float, r.quantity(d.LENGTH, above=0.0, usual=(0.05, 200.0))] | None = None
+    rope_breaking_load: Annotated[float, r.quantity(d.FORCE, above=0.0, usual=(20.0, 1e6))] | None = None
+    rope_material: Annotated[str, r.choice("wire", "fibre")] = "wire"
     efficiency: Part | None = None
     reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None
 

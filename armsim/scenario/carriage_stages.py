@@ -75,7 +75,9 @@ def drum(part: Drum, key: str, default: Note, derived: Note) -> Stage:
     derived(f"{key}.travel", f"{understood(math.tau * radius, d.LENGTH)} a turn of the drum{layers}")
     if part.input_inertia is None:
         default(f"{key}.input_inertia", "none: the drum's inertia is not known")
-    return drum_stage(
+    if "rope_material" not in part.model_fields_set:
+        default(f"{key}.rope_material", part.rope_material)
+    stage = drum_stage(
         diameter=part.diameter,
         rope_diameter=part.rope_diameter,
         layers=part.layers,
@@ -83,6 +85,15 @@ def drum(part: Drum, key: str, default: Note, derived: Note) -> Stage:
         reverse=part.reverse_efficiency,
         **common(part, f"drum {shown(part.diameter * 1e3)} mm", TRAVEL),
     )
+    assert isinstance(stage.hardware, racks.Drum)
+    rope = replace(
+        stage.hardware,
+        width=part.width,
+        rope_length=part.rope_length,
+        rope_breaking_load=part.rope_breaking_load,
+        rope_material=part.rope_material,
+    )
+    return replace(stage, hardware=rope)
 
 
 def travel_stage_faults(part: Rack | Drum, path: Path) -> Faults:

@@ -52,6 +52,29 @@ def test_the_pinion_of_a_rack():
     assert scenario.machine.stages[-1].hardware.pinion.allowable_bending == 150e6
 
 
+def test_a_rope_bears_a_fifth_of_its_breaking_load():
+    scenario = read(
+        transmission="[{gearbox: {reduction: 30, efficiency: 0.8}}, {drum: {diameter: 80 mm, rope_diameter: 4 mm, "
+        "width: 40 mm, rope_length: 2 m, rope_breaking_load: 9 kN}}]",
+        arm="",
+        carriage="{mass: 60 kg, stops: {lower: 0 mm, upper: 1 m}}",
+        start="0 mm",
+        moves="[{lift: {to: 900 mm}}]",
+    )
+    found = check(scenario)
+    (steady,) = (row for row in found.strength if row.part == "rope" and row.case == "steady")
+    # 60 kg weigh 588.399 N, and 4 % of what the drum gives is lost behind it
+    assert steady.load == pytest.approx(588.399 / 0.96, rel=1e-6)
+    assert steady.safety == pytest.approx(1800.0 * 0.96 / 588.399, rel=1e-6)
+    rules = {row.rule: str(row.fit) for row in found.fit if "drum" in row.stage}
+    assert rules == {
+        "drum over rope": "fits",
+        "breaking load of the rope": "fits",
+        "width of the drum": "fits",
+        "length of the rope": "fits",
+    }
+
+
 def test_a_strength_typed_in_the_wrong_unit_is_refused_or_doubted():
     (problem,) = refused(transmission=f"[{GEARS % 'allowable_bending: 138'}]")
     assert problem.hint == "write 138 MPa or 138 psi"
