@@ -28,6 +28,7 @@ class Rack(StageKeys):
     guide_friction: Annotated[float, r.number(least=0.0, below=1.0)] = 0.0
     material: Annotated[str, r.choice("steel", "brass", "aluminium", "plastic")] = "steel"
     allowable_bending: Stress | None = None
+    bore: Small | None = None
 
 
 class Drum(StageKeys):

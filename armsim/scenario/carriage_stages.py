@@ -10,6 +10,7 @@ from armsim.scenario import dimensions as d
 from armsim.scenario.carriage_keys import Drum, Rack
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults
+from armsim.scenario.gear_agreement import bore_faults
 from armsim.scenario.gear_tables import form_factor, gear_materials, tooth_series
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
@@ -62,6 +63,7 @@ def _pinion(part: Rack, module: float) -> Gear:
         face_width=part.face_width,
         material=gear_materials()[part.material],
         allowable_bending=part.allowable_bending,
+        bore=part.bore or 0.0,
     )
     return replace(made, form_factor=form_factor(made.pressure_angle, virtual_teeth(made)))
 
@@ -104,6 +106,7 @@ def travel_stage_faults(part: Rack | Drum, path: Path) -> Faults:
         if part.module is None and part.diametral_pitch is None:
             hint = "write module: 1.5 mm; with the teeth it says how far a turn travels"
             yield (*path, "module"), Misreading("SCN103", "is missing", hint)
+        yield from bore_faults(part.bore, part.pinion, part.module or part.diametral_pitch, path)
     if part.backlash is not None and part.backlash.length is None:
         text = "is an angle, where the stage's output is a travel"
         yield (*path, "backlash"), Misreading("SCN121", text, "write the free travel of the carriage, such as 0.1 mm")

@@ -11,7 +11,8 @@ def gear_faults(part: ToothKeys, path: Path) -> Faults:
     yield from _sizes(part, path)
     for name, gear in members(part):
         yield from _sizes(gear, (*path, *name))
-        yield from _bore(gear, part, (*path, *name))
+        module = module_of(gear) or module_of(part)
+        yield from bore_faults(gear.bore, gear.teeth + 2.0 * gear.profile_shift, module, (*path, *name))
     if isinstance(part, Gears):
         yield from _path_faults(part, path)
         yield from _friction_faults(part, path)
@@ -31,14 +32,13 @@ def _sizes(part: ToothKeys | Gear, path: Path) -> Faults:
         yield (*path, "diametral_pitch"), Misreading("SCN122", "module is given too", "keep one of the two")
 
 
-def _bore(gear: Gear, part: ToothKeys, path: Path) -> Faults:
-    first: ToothKeys | Gear = gear if gear.module is not None or gear.diametral_pitch is not None else part
-    module = first.module if first.module is not None else first.diametral_pitch
-    if gear.bore is None or module is None:
+def bore_faults(bore: float | None, teeth: float, module: float | None, path: Path) -> Faults:
+    """A bore [m] that leaves nothing of the teeth, shifted ones counted as 2 x more, of a module [m]."""
+    if bore is None or module is None:
         return
-    root = module * (gear.teeth - 2.5 + 2.0 * gear.profile_shift)
-    if gear.bore >= root:
-        text = f"{gear.bore * 1e3:.4g} mm leaves no gear: the roots of the teeth are at {root * 1e3:.4g} mm"
+    root = module * (teeth - 2.5)
+    if bore >= root:
+        text = f"{bore * 1e3:.4g} mm leaves no gear: the roots of the teeth are at {root * 1e3:.4g} mm"
         yield (*path, "bore"), Misreading("SCN121", text, "a bore is a diameter")
 
 

@@ -14,6 +14,7 @@ from armsim.parts.chain_size import ChainSize
 from armsim.parts.gear_mesh import ADDENDUM, DEDENDUM, Gear, root_radius
 from armsim.parts.gears import GearPath
 from armsim.parts.planetary import PlanetarySet
+from armsim.parts.rack import Rack
 from armsim.parts.shaft import Shaft
 from armsim.parts.stage import Hardware, Stage
 
@@ -23,6 +24,7 @@ LOOSE = 0.15e-3  #: by which it may be larger and still be used [m]
 LIKE = 1e-3  #: within which bore and shaft look alike [m]
 INCH, SIXTEENTHS, HALF_MM = 0.0254, 16, 0.5e-3
 EXACT = 5e-6  #: within which a size is one of a series [m]
+Wheel = tuple[str, float | None]  #: its name and its bore, None where it tells none [m]
 STIFF_RIM, LEAST_RIM = 1.2, 0.5  #: metal under the tooth root over the height of a tooth, ISO 6336-3 [-]
 
 
@@ -55,47 +57,69 @@ def trade_size(length: float) -> str | None:
     return f"{halves / 2:g} mm" if halves > 0 and abs(halves * HALF_MM - length) <= EXACT else None
 
 
-def own_bores(hardware: Hardware | None) -> tuple[float | None, float | None]:
-    """Bores that driver and driven wheel of a stage tell themselves. [m, m]"""
+def wheels(hardware: Hardware | None) -> tuple[Wheel | None, Wheel | None]:
+    """What a stage has on the shaft before it and on the one behind; None where no bore of a wheel is told of."""
     if isinstance(hardware, GearPath):
         first, last = hardware.gears[0], hardware.gears[-1]
-        return first.bore or None, None if last.internal else last.bore or None
+        return ("driver", first.bore or None), None if last.internal else ("driven", last.bore or None)
     if isinstance(hardware, BevelPair):
-        return hardware.driver.bore or None, hardware.driven.bore or None
+        return ("driver", hardware.driver.bore or None), ("driven", hardware.driven.bore or None)
     if isinstance(hardware, PlanetarySet):
-        return (hardware.sun.bore or None) if hardware.input == "sun" else None, None
+        return ("sun", hardware.sun.bore or None) if hardware.input == "sun" else None, None
     if isinstance(hardware, ChainDrive | BeltDrive):
-        return hardware.driver.bore, hardware.driven.bore
+        return ("driver", hardware.driver.bore), ("driven", hardware.driven.bore)
+    if isinstance(hardware, Rack):
+        return None if hardware.pinion is None else ("pinion", hardware.pinion.bore or None), None
     return None, None
 
 
+def wheels_on(machine: Machine, k: int, part: str) -> list[Wheel]:
+    """Wheels on the input or output shaft of a stage."""
+    before, behind = wheels(machine.stages[k].hardware)
+    if part == "input shaft":
+        return [before] if before is not None else []
+    next_one = wheels(machine.stages[k + 1].hardware)[0] if k + 1 < len(machine.stages) else None
+    return [wheel for wheel in (behind, next_one) if wheel is not None]
+
+
 def judge_bores(machine: Machine) -> Iterator[FitRow]:
-    """Every wheel that tells its bore: against its shaft, and against its own teeth."""
+    """Every wheel that tells its bore, against its shaft and its own teeth; of others on such a shaft it is asked."""
     for k, stage in enumerate(machine.stages):
         shafts = shaft_before(machine, k), stage.output_shaft
-        for part, bore, shaft in zip(("driver", "driven"), own_bores(stage.hardware), shafts, strict=True):
-            if bore is not None:
-                yield _seat(stage.name, part, bore, shaft)
+        before = (k, "input shaft") if k == 0 or stage.input_shaft is not None else (k - 1, "output shaft")
+        for wheel, shaft, place in zip(wheels(stage.hardware), shafts, (before, (k, "output shaft")), strict=True):
+            if wheel is None:
+                continue
+            if wheel[1] is not None:
+                yield _seat(stage.name, wheel[0], wheel[1], shaft)
+            elif shaft is not None and shaft.bore is None and any(bore for _, bore in wheels_on(machine, *place)):
+                yield FitRow(
+                    stage=stage.name, rule=f"bore of the {wheel[0]} on its shaft", given="not given",
+                    wanted=_size(shaft), fit=Fit.UNKNOWN, mend=f"give bore of the {wheel[0]}",
+                )  # fmt: skip
         yield from _walls(stage, *shafts)
+
+
+def _size(shaft: Shaft) -> str:
+    return f"{millimetres(shaft.size, 5)}{' across flats' if shaft.hexagon is not None else ''}"
 
 
 def _seat(stage: str, part: str, bore: float, shaft: Shaft | None) -> FitRow:
     rule, given = f"bore of the {part} on its shaft", millimetres(bore, 5)
     if shaft is None:
-        end = "input_shaft, or output_shaft of the stage before" if part == "driver" else "output_shaft"
+        end = "output_shaft" if part == "driven" else "input_shaft, or output_shaft of the stage before"
         return FitRow(
             stage=stage, rule=rule, given=given, wanted="shaft not given", fit=Fit.UNKNOWN, mend=f"give {end}"
         )
     fit, text = bore_verdict(bore, shaft.size)
-    wanted = f"{millimetres(shaft.size, 5)}{' across flats' if shaft.hexagon is not None else ''}"
     return FitRow(
-        stage=stage, rule=rule, given=given, wanted=wanted, fit=fit, text=text,
+        stage=stage, rule=rule, given=given, wanted=_size(shaft), fit=fit, text=text,
         mend="" if fit is Fit.FITS else f"a bore of {millimetres(shaft.size, 5)}",
     )  # fmt: skip
 
 
 def _walls(stage: Stage, first: Shaft | None, last: Shaft | None) -> Iterator[FitRow]:
-    """Metal left in spur and helical gears and in sprockets."""
+    """Metal left in spur and helical gears, in the pinion of a rack and in sprockets."""
     hardware = stage.hardware
     if isinstance(hardware, GearPath):
         ends = {0: ("driver", first), len(hardware.gears) - 1: ("driven", last)}
@@ -103,6 +127,8 @@ def _walls(stage: Stage, first: Shaft | None, last: Shaft | None) -> Iterator[Fi
             part, shaft = ends.get(k, (f"idler {k}", None))
             if gear.bore and gear.module is not None and not gear.internal:
                 yield _rim(stage.name, part, gear, gear.module, shaft)
+    if isinstance(hardware, Rack) and hardware.pinion is not None and hardware.pinion.bore:
+        yield _rim(stage.name, "pinion", hardware.pinion, hardware.module, first)
     if isinstance(hardware, ChainDrive):
         for part, sprocket in (("driver", hardware.driver), ("driven", hardware.driven)):
             if sprocket.bore is not None and sprocket.bore < root_diameter(hardware.size, sprocket.teeth):

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from itertools import pairwise
 
-from armsim.checks.fit.bores import bore_verdict, own_bores
+from armsim.checks.fit.bores import bore_verdict, wheels_on
 from armsim.checks.judged_parts import Fit, FitRow
 from armsim.checks.phrases import millimetres, number
 from armsim.checks.transmission import inside_motor
@@ -21,21 +21,12 @@ def judge_shafts(machine: Machine) -> Iterator[FitRow]:
     """Bores, keys and screws of every shaft told of, and the room between neighbouring stages."""
     for k, part, shaft in named_shafts(machine):
         stage = machine.stages[k].name
-        if shaft.bore is not None or not _told_by_wheels(machine, k, part):
+        if shaft.bore is not None or all(bore is None for _, bore in wheels_on(machine, k, part)):
             yield _bore(stage, part, shaft)
         yield from _fastening(stage, part, shaft)
     for k, (one, other) in enumerate(pairwise(machine.stages)):
         if one.footprint is not None and other.footprint is not None:
             yield from _room(machine, k, one, other, one.footprint, other.footprint)
-
-
-def _told_by_wheels(machine: Machine, k: int, part: str) -> bool:
-    """Whether a wheel on a shaft tells its own bore."""
-    driver, driven = own_bores(machine.stages[k].hardware)
-    if part == "input shaft":
-        return driver is not None
-    behind = machine.stages[k + 1].hardware if k + 1 < len(machine.stages) else None
-    return driven is not None or own_bores(behind)[0] is not None
 
 
 def _bore(stage: str, part: str, shaft: Shaft) -> FitRow:

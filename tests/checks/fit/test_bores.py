@@ -13,6 +13,7 @@ from armsim.parts.belt import BeltDrive, Pulley
 from armsim.parts.chain import ChainDrive, Sprocket
 from armsim.parts.gear_mesh import Gear, Material
 from armsim.parts.gears import GearPath
+from armsim.parts.rack import Rack
 from armsim.parts.shaft import Key, Shaft
 from armsim.scenario.chain_numbers import find_chain
 from armsim.scenario.gear_tables import tooth_series
@@ -105,6 +106,29 @@ def test_a_shaft_does_not_ask_for_a_bore_that_its_wheels_tell():
         (stage(4.0, output_shaft=BAR), stage(4.0, hardware=chain(10e-3))),
     ):
         assert "bore on the output shaft" not in [row.rule for row in judge_shafts(machine(stages=stages))]
+
+
+def test_of_two_wheels_on_a_shaft_that_tells_no_bore_each_is_asked_for_its_own():
+    def asked(first, second, shaft=BAR):
+        stages = stage(4.0, name="one", hardware=gears(driven=first), output_shaft=shaft)
+        found = rules(stages, stage(4.0, name="two", hardware=chain(second)))
+        return {key: row.mend for key, row in found.items() if row.fit is Fit.UNKNOWN}
+
+    assert asked(10.0, 10e-3) == asked(0.0, None) == {}
+    assert asked(0.0, 10e-3) == {"one bore of the driven on its shaft": "give bore of the driven"}
+    assert asked(10.0, None) == {"two bore of the driver on its shaft": "give bore of the driver"}
+    assert asked(10.0, None, shaft=replace(BAR, bore=10e-3)) == {}
+
+
+def test_the_pinion_of_a_rack_sits_on_the_shaft_before_it():
+    pinion = Gear(teeth=19, module=1.5e-3, bore=12.7e-3, material=STEEL)
+    rack = Rack(teeth=19, module=1.5e-3, pressure_angle=math.radians(20.0), efficiency=0.96, pinion=pinion)
+    found = one(rack, input_shaft=replace(BAR, diameter=12e-3))
+    assert found["bore of the pinion on its shaft"].fit is Fit.NEAR_MISS
+    # roots at 24.75 mm, 1.2 tooth heights of 3.375 mm: a bore of 16.65 mm
+    edges = [(16.6, Fit.FITS), (16.7, Fit.DOUBTFUL)]
+    for bore, fit in edges:
+        assert one(replace(rack, pinion=replace(pinion, bore=bore * MM)))["wall of the pinion"].fit is fit
 
 
 @pytest.mark.parametrize(
