@@ -139,6 +139,7 @@ def walk(
     """
     f = forms(machine, speed, sense, branch, regimes)
     load = load_torque(machine.arm, angle) + (load_damping(machine.arm, angle) + damping) * speed
+    load += sense * machine.arm.friction.excess(speed)
     return Walk(f.motor.line(load, speed), tuple(form.line(load, speed) for form in f.outputs), f.gains)
 
 
@@ -210,7 +211,7 @@ def motion_torque(machine: Machine, angle: float, speed: float, acceleration: fl
     regimes = speed_regimes(machine, speed)
     laws = [stage.law.running(abs(speed) * turns[k], regimes[k]) for k, stage in enumerate(machine.stages)]
     constant, viscous = machine.shaft_drags[-1]
-    friction = sense * (arm.friction.coulomb + constant)
+    friction = sense * (arm.friction.coulomb + arm.friction.excess(speed) + constant)
     friction += (arm.friction.viscous + viscous + load_damping(arm, angle)) * speed
     torque = load_torque(arm, angle) + friction + machine.shaft_inertias[-1] * acceleration
     return recursion(machine, torque, sense, laws, machine.motor.coulomb_torque, speed, acceleration)

@@ -86,6 +86,7 @@ def arm(given: schema.Arm, notes: Notes) -> arm_part.Arm:
             coulomb=friction.coulomb,
             viscous=friction.viscous,
             breakaway=friction.coulomb if friction.breakaway is None else friction.breakaway,
+            stribeck_speed=friction.stribeck_speed,
         ),
         stop=stop(given.stops, notes),
         lower_stop=-math.inf if stops.lower is None else stops.lower,

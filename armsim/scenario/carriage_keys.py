@@ -60,6 +60,7 @@ class GuideFriction(Keys):
     coulomb: Drag = 0.0
     viscous: Annotated[float, r.quantity(d.LINE_DAMPING, least=0.0, usual=(1e-3, 1e6))] = 0.0
     breakaway: Drag | None = None
+    stribeck_speed: Annotated[float, r.quantity(d.VELOCITY, above=0.0, usual=(1e-4, 2.0))] | None = None
 
 
 class CarriageStops(Keys):

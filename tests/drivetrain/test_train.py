@@ -13,6 +13,7 @@ from armsim.drivetrain.train import (
     arm_torque_overhauling,
     arm_torque_raised,
     cone,
+    motion_torque,
     respond,
     walk,
 )
@@ -288,3 +289,18 @@ def test_two_stages_that_unload_together_do_so_whatever_the_rounding() -> None:
     offset = 1e-4 * (weight * 0.15625 + d) + 0.05
     assert motion is not None
     assert motion.acceleration == pytest.approx(-offset / slope, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("speed", "expected"),
+    [(0.001, 5.81312), (0.02, 5.52827), (0.05, 4.45998), (0.1, 3.80506), (0.5, 5.40000), (2.0, 11.5500)],
+)
+def test_friction_falls_from_breakaway_before_it_rises_with_speed(speed: float, expected: float) -> None:
+    """A small industrial joint: 3.35 N*m, 5.81 N*m at rest, 0.05 rad/s, 4.10 N*m*s/rad."""
+    joint = Friction(coulomb=3.35, breakaway=5.81, viscous=4.10, stribeck_speed=0.05)
+    m = train((), 1e-5, arm(moment=0.0, inertia=0.4, friction=joint))
+    for sense in (-1, 1):
+        assert sense * motion_torque(m, 0.2, sense * speed, 0.0, sense) == pytest.approx(expected, rel=2e-6)
+        assert sense * walk(m, 0.2, sense * speed, sense, (), ()).motor.offset == pytest.approx(expected, rel=2e-6)
+    edges = cone(m, 0.2)
+    assert (edges.sink, edges.rise) == pytest.approx((-5.81, 5.81))
