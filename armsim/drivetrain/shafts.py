@@ -56,9 +56,9 @@ def shaft_before(machine: Machine, k: int) -> Shaft | None:
     return own if own is not None or k == 0 else machine.stages[k - 1].output_shaft
 
 
-def named_shafts(machine: Machine) -> Iterator[tuple[str, str, Shaft]]:
-    """Every shaft told of, from the motor to the arm: name of its stage, which end of it, shaft."""
-    for stage in machine.stages:
+def named_shafts(machine: Machine) -> Iterator[tuple[int, str, Shaft]]:
+    """Every shaft told of, from the motor to the arm: its stage's place in the train, which end of it, shaft."""
+    for k, stage in enumerate(machine.stages):
         for part, shaft in (("input shaft", stage.input_shaft), ("output shaft", stage.output_shaft)):
             if shaft is not None:
-                yield stage.name, part, shaft
+                yield k, part, shaft

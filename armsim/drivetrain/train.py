@@ -147,9 +147,9 @@ def walk(
     """
     f = forms(machine, speed, sense, branch, regimes)
     load = load_torque(machine.arm, angle) + (load_damping(machine.arm, angle) + damping) * speed
-    return Walk(
-        f.motor.line(load, speed, currents), tuple(form.line(load, speed, currents) for form in f.outputs), f.gains
-    )
+    load += sense * machine.arm.friction.excess(speed)
+    outputs = tuple(form.line(load, speed, currents) for form in f.outputs)
+    return Walk(f.motor.line(load, speed, currents), outputs, f.gains)
 
 
 def respond(
@@ -227,7 +227,7 @@ def motion_torque(
     regimes = speed_regimes(machine, speed)
     laws = [stage.law.running(abs(speed) * turns[k], regimes[k]) for k, stage in enumerate(machine.stages)]
     constant, viscous = machine.shaft_drags[-1]
-    friction = sense * (arm.friction.coulomb + constant)
+    friction = sense * (arm.friction.coulomb + arm.friction.excess(speed) + constant)
     friction += (arm.friction.viscous + viscous + load_damping(arm, angle)) * speed
     torque = load_torque(arm, angle) + friction + machine.shaft_inertias[-1] * acceleration
     dragging = [*(drag for drag, _ in machine.shaft_drags[:-1]), machine.motor.coulomb_torque]

@@ -36,15 +36,22 @@ def buffer_damping(arm: Load, press: Press | None, angle: float, speed: float) -
     return 0.0 if press is None or speed == 0.0 else buffer_loss(arm, press, angle, speed) / (speed * speed)
 
 
-def load_in(arm: Load, press: Press | None) -> TorqueAt:
-    """What gives the load torque at an angle [rad] and a speed [rad/s] in a mode. [N*m]"""
+def load_in(arm: Load, press: Press | None, sense: int) -> TorqueAt:
+    """What gives the load torque at an angle [rad] and a speed [rad/s] in a mode that moves in `sense`. [N*m]
+
+    Friction counts as far as it is curved: what is level or straight over speed is in the walk's forms.
+    """
 
     def free(angle: float, speed: float) -> float:
         return free_torque(arm, angle) + load_damping(arm, angle) * speed  # type: ignore[no-any-return]
 
+    def rubbed(angle: float, speed: float) -> float:
+        return free(angle, speed) + sense * arm.friction.excess(speed)
+
+    load = free if arm.friction.stribeck_speed is None else rubbed
     if press is None:
-        return free
-    return lambda angle, speed: free(angle, speed) + press.side * buffer_torque(arm, press, angle, speed)
+        return load
+    return lambda angle, speed: load(angle, speed) + press.side * buffer_torque(arm, press, angle, speed)
 
 
 def pressed(arm: Load, angle: float, sense: int, before: Press | None, no_load_speed: float) -> Press | None:

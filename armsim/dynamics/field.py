@@ -64,7 +64,7 @@ def physics(machine: Machine, mode: Mode) -> Core:
     The walk's forms are made once where no efficiency depends on speed.
     """
     count, constant_at, arm, sense = machine.motor.count, constant_of(machine), machine.arm, mode.sense
-    press, load_at, stiffness = mode.press, load_in(machine.arm, mode.press), machine.arm.stop.stiffness
+    press, load_at, stiffness = mode.press, load_in(machine.arm, mode.press, mode.sense), machine.arm.stop.stiffness
     electrical, entries = electrics(machine, mode), companion_entries(machine)
 
     def electrical_part(time: float, y: list[float]) -> Numbers:
@@ -116,7 +116,8 @@ def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Call
     count, n0, heat, ambient = motor.count, turns[0], motor.heat, machine.ambient
     trip_rates = device_rates(machine)
     coulomb, viscous = sense * motor.coulomb_torque, motor.viscous_drag
-    pivot_coulomb, pivot_viscous = sense * arm.friction.coulomb, arm.friction.viscous
+    friction, bends = arm.friction, arm.friction.stribeck_speed is not None
+    pivot_coulomb, pivot_viscous = sense * friction.coulomb, friction.viscous
     loads = machine.other_loads if mode.fed else 0.0
     drop, knee, battery, outlet = motor.brush_drop, motor.brush_knee, machine.battery, machine.outlet
     slow, lag = battery.relaxation_resistance, battery.relaxation_time
@@ -135,7 +136,8 @@ def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Call
         warming = cooling = 0.0
         if heat is not None:
             warming, cooling = heat_flows(copper, rotor + brushes, y[WINDING], y[HOUSING], ambient, heat)
-        pivot = (pivot_coulomb + (pivot_viscous + load_damping(arm, y[ANGLE])) * speed) * speed
+        curved = sense * friction.excess(speed) if bends else 0.0
+        pivot = (pivot_coulomb + curved + (pivot_viscous + load_damping(arm, y[ANGLE])) * speed) * speed
         return [
             slope,
             acceleration,

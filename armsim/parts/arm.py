@@ -21,10 +21,17 @@ class Friction:
     coulomb: float = 0.0  #: [N*m]
     viscous: float = 0.0  #: [N*m*s/rad]
     breakaway: float = 0.0  #: [N*m]
+    stribeck_speed: float | None = None  #: over which breakaway falls to coulomb; None: at once [rad/s]
 
     def __post_init__(self) -> None:
         if self.breakaway < self.coulomb:
             raise ValueError("breakaway friction cannot be below running friction")
+
+    def excess(self, speed: float) -> float:
+        """Friction above coulomb and viscous while moving, (T_s - T_c) exp(-(w/w_s)^2), the Stribeck curve. [N*m]"""
+        if self.stribeck_speed is None:
+            return 0.0
+        return (self.breakaway - self.coulomb) * math.exp(-((speed / self.stribeck_speed) ** 2))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -18,6 +18,7 @@ class BeltProfile:
     title: str
     pitch: float
     line_offset: float | None = None  #: pitch diameter less outside diameter of a pulley
+    tooth_height: float | None = None  #: of the belt: grooves are no shallower
     least_teeth: int | None = None  #: of a pulley, by habit
     usual_play: tuple[float, float] | None = None  #: along the pitch line
     ratings: tuple[tuple[float, float, float], ...] = ()  #: width [m], and a, b of torque = d (a - b d^2), lbf*in, inch

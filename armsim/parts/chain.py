@@ -15,6 +15,8 @@ from armsim.parts.loop import (
 from armsim.parts.stage import ConstantEfficiency, Hardware, Stage, disc_inertia, play_angle, reverse_of
 
 OFFSET_SHARE = 0.65  #: strength of a loop with an offset link, which an odd number of links needs
+INCH = 0.0254
+HUB_WALLS, THICKEST_WALL = ((2.0, 0.125), (4.0, 0.187), (6.0, 0.25)), 0.375  #: pitch diameter up to, wall [in]
 PIN_SHARE = 5.0 / 16.0  #: pin diameter over pitch
 
 
@@ -39,6 +41,8 @@ class ChainDrive(Hardware):
     centre_distance: float | None = None  #: [m]
     service_factor: float = 1.0  #: for shocks of running
     sag: float | None = None  #: of the slack strand at mid-span [m]
+    breaking_load: float | None = None  #: given for it, all strands; None: of its standard [N]
+    allowable_load: float | None = None  #: likewise for long life [N]
 
     @property
     def two_wheels(self) -> bool:
@@ -203,6 +207,21 @@ def outside_diameter(pitch, teeth):
 def root_diameter(size: ChainSize, teeth: int) -> float:
     """Between the seats of the rollers. [m]"""
     return float(pitch_diameter(size.pitch, teeth)) - size.roller
+
+
+def largest_hub(pitch, teeth):
+    """Of a hub that the plates of the chain clear, p (cot(pi/z) - 1) - 0.030 in (ASME B29.1). [m]"""
+    return pitch * (1.0 / math.tan(math.pi / teeth) - 1.0) - 0.030 * INCH
+
+
+def least_hub(bore: float, pitch: float, teeth: int) -> float:
+    """Of a hub with a keyway, handbook proportions: bore + 2 (K + bore/6 + 0.01 PD). [m]
+
+    K 0.125 in up to a pitch diameter PD of 2 in, 0.187 in up to 4 in, 0.25 in up to 6 in, 0.375 in above.
+    """
+    diameter = float(pitch_diameter(pitch, teeth))
+    wall = next((k for limit, k in HUB_WALLS if diameter <= limit * INCH), THICKEST_WALL)
+    return bore + 2.0 * (wall * INCH + bore / 6.0 + 0.01 * diameter)
 
 
 def polygon_ripple(teeth):

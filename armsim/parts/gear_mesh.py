@@ -8,7 +8,7 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
-ADDENDUM = 1.0  #: of full-depth teeth, in normal modules [-]
+ADDENDUM, DEDENDUM = 1.0, 1.25  #: of full-depth teeth, in normal modules [-]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,6 +39,8 @@ class Gear:
     bore: float = 0.0  #: [m]
     form_factor: float | None = None  #: Lewis form factor Y of its virtual spur teeth [-]
     by_pitch: bool = False  #: its size was given as diametral pitch
+    allowable_bending: float | None = None  #: given for it; None: that of its material [Pa]
+    allowable_contact: float | None = None  #: likewise [Pa]
 
     @property
     def pitch_diameter(self) -> float | None:
@@ -64,6 +66,11 @@ def base_radius(gear: Gear) -> float:
 def tip_radius(gear: Gear) -> float:
     """Of full-depth teeth, not shortened for tip clearance. [modules]"""
     return pitch_radius(gear) + gear.profile_shift + (-ADDENDUM if gear.internal else ADDENDUM)
+
+
+def root_radius(gear: Gear) -> float:
+    """Of an external gear whose tooth spaces reach 1.25 modules below the pitch circle. [modules]"""
+    return pitch_radius(gear) + gear.profile_shift - DEDENDUM
 
 
 def base_pitch(gear: Gear) -> float:

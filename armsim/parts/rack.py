@@ -11,6 +11,8 @@ from armsim.parts.gear_mesh import Gear, base_radius, pitch_radius, tip_radius, 
 from armsim.parts.gears import ToothSeries
 from armsim.parts.stage import ConstantEfficiency, Hardware, Stage, disc_inertia, reverse_of
 
+DEAD_TURNS = 2  #: that stay on a drum, so that the rope does not hang on its clamp; lifting practice [-]
+
 
 @dataclass(frozen=True, kw_only=True)
 class Rack(Hardware):
@@ -34,6 +36,10 @@ class Drum(Hardware):
     diameter: float  #: of the drum under the rope [m]
     rope_diameter: float  #: [m]
     layers: int = 1  #: of rope, one on the other
+    width: float | None = None  #: between its flanges [m]
+    rope_length: float | None = None  #: of all of it, from the clamp on the drum to the carriage [m]
+    rope_breaking_load: float | None = None  #: [N]
+    rope_material: str = "wire"  #: or fibre
 
 
 def pinion_radius(teeth, module, helix_angle=0.0):
@@ -52,6 +58,13 @@ def rack_contact_ratio(pinion: Gear) -> float:
 def drum_radius(diameter, rope_diameter, layer):
     """Radius of the middle of the rope in a layer, the first on the drum itself; 1.5 is between the first two. [m]"""
     return 0.5 * (diameter + (2.0 * layer - 1.0) * rope_diameter)
+
+
+def turns_needed(drum: Drum, travel: float) -> int:
+    """Turns side by side that take up a travel [m] in all layers, and two that are never paid out."""
+    radii = [float(drum_radius(drum.diameter, drum.rope_diameter, layer)) for layer in range(1, drum.layers + 1)]
+    wound = travel + DEAD_TURNS * math.tau * radii[0]
+    return math.ceil(wound / (math.tau * sum(radii)) - 1e-9)
 
 
 def guide_efficiency(mesh, friction, transverse_angle):

@@ -39,7 +39,8 @@ class Shaft:
     length: float | None = None  #: between the wheels that twist it [m]
     material: str = "steel"
     shear_modulus: float  #: [Pa]
-    shear_stress: float  #: allowable, a keyway not counted [Pa]
+    shear_stress: float  #: allowable of its material, a keyway not counted [Pa]
+    allowable_shear: float | None = None  #: given for it, stands before that [Pa]
     bore: float | None = None  #: of the wheels on it, across flats of a hexagonal one [m]
     key: Key | None = None
     set_screw: SetScrew | None = None

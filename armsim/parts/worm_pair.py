@@ -78,7 +78,8 @@ class WormPair(Hardware):
     curve_friction: bool = False  #: running friction by the mean curve of hardened steel on bronze
     worm_material: str = "steel"
     wheel_material: str = "bronze"
-    bending_stress: float  #: that the wheel's teeth are allowed [Pa]
+    bending_stress: float  #: that the wheel's teeth are allowed by its material [Pa]
+    allowable_bending: float | None = None  #: given for it, stands before that [Pa]
     wear_stress: float | None = None  #: Buckingham's K of this pair; None: none is known [Pa]
 
     @property

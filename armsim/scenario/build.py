@@ -32,7 +32,9 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
     built_motor, source = motor(file.motor, notes), _source(supply, file.ambient, notes)
     scale_note(file.motor, max(source.voltage_points), notes)
     inside = inside_stages(file.motor, notes)
-    train = stages(file.transmission, notes.default, notes.derived, notes.faults)
+    no_load_speed = max(source.voltage_points) / built_motor.back_emf_constant
+    no_load_speed /= math.prod(stage.reduction for stage in inside)
+    train = stages(file.transmission, no_load_speed, notes.default, notes.derived, notes.faults)
     whole = len(train) == len(file.transmission)  # else a stage was refused, and numbers of shafts say nothing
     built_controller = controller(file.controller, supply, notes)
     more = file.more_motors if whole else ()
@@ -90,6 +92,7 @@ def arm(given: schema.Arm, notes: Notes) -> arm_part.Arm:
             coulomb=friction.coulomb,
             viscous=friction.viscous,
             breakaway=friction.coulomb if friction.breakaway is None else friction.breakaway,
+            stribeck_speed=friction.stribeck_speed,
         ),
         stop=stop(given.stops, notes),
         lower_stop=-math.inf if stops.lower is None else stops.lower,

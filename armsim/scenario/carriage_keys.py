@@ -6,7 +6,7 @@ from typing import Annotated
 from armsim.scenario import dimensions as d
 from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
-from armsim.scenario.keys import Keys, Level, Mass, Part, Small, Teeth
+from armsim.scenario.keys import Keys, Level, Mass, Part, Small, Stress, Teeth
 from armsim.scenario.stage_keys import StageKeys
 
 Guide = Annotated[float, r.quantity(d.LENGTH, least=-100.0, most=100.0)]
@@ -27,6 +27,8 @@ class Rack(StageKeys):
     reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None
     guide_friction: Annotated[float, r.number(least=0.0, below=1.0)] = 0.0
     material: Annotated[str, r.choice("steel", "brass", "aluminium", "plastic")] = "steel"
+    allowable_bending: Stress | None = None
+    bore: Small | None = None
 
 
 class Drum(StageKeys):
@@ -36,6 +38,10 @@ class Drum(StageKeys):
     diameter: Small
     rope_diameter: Small
     layers: Annotated[int, r.whole(1, 20, noun="layers")] = 1
+    width: Small | None = None
+    rope_length: Annotated[float, r.quantity(d.LENGTH, above=0.0, usual=(0.05, 200.0))] | None = None
+    rope_breaking_load: Annotated[float, r.quantity(d.FORCE, above=0.0, usual=(20.0, 1e6))] | None = None
+    rope_material: Annotated[str, r.choice("wire", "fibre")] = "wire"
     efficiency: Part | None = None
     reverse_efficiency: Annotated[float, r.number(most=1.0)] | None = None
 
@@ -54,6 +60,7 @@ class GuideFriction(Keys):
     coulomb: Drag = 0.0
     viscous: Annotated[float, r.quantity(d.LINE_DAMPING, least=0.0, usual=(1e-3, 1e6))] = 0.0
     breakaway: Drag | None = None
+    stribeck_speed: Annotated[float, r.quantity(d.VELOCITY, above=0.0, usual=(1e-4, 2.0))] | None = None
 
 
 class CarriageStops(Keys):

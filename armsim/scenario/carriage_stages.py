@@ -10,6 +10,7 @@ from armsim.scenario import dimensions as d
 from armsim.scenario.carriage_keys import Drum, Rack
 from armsim.scenario.dimensions import understood
 from armsim.scenario.faults import Faults
+from armsim.scenario.gear_agreement import bore_faults
 from armsim.scenario.gear_tables import form_factor, gear_materials, tooth_series
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
@@ -61,6 +62,8 @@ def _pinion(part: Rack, module: float) -> Gear:
         hand=1 if part.helix_angle else 0,
         face_width=part.face_width,
         material=gear_materials()[part.material],
+        allowable_bending=part.allowable_bending,
+        bore=part.bore or 0.0,
     )
     return replace(made, form_factor=form_factor(made.pressure_angle, virtual_teeth(made)))
 
@@ -74,7 +77,9 @@ def drum(part: Drum, key: str, default: Note, derived: Note) -> Stage:
     derived(f"{key}.travel", f"{understood(math.tau * radius, d.LENGTH)} a turn of the drum{layers}")
     if part.input_inertia is None:
         default(f"{key}.input_inertia", "none: the drum's inertia is not known")
-    return drum_stage(
+    if "rope_material" not in part.model_fields_set:
+        default(f"{key}.rope_material", part.rope_material)
+    stage = drum_stage(
         diameter=part.diameter,
         rope_diameter=part.rope_diameter,
         layers=part.layers,
@@ -82,6 +87,15 @@ def drum(part: Drum, key: str, default: Note, derived: Note) -> Stage:
         reverse=part.reverse_efficiency,
         **common(part, f"drum {shown(part.diameter * 1e3)} mm", TRAVEL),
     )
+    assert isinstance(stage.hardware, racks.Drum)
+    rope = replace(
+        stage.hardware,
+        width=part.width,
+        rope_length=part.rope_length,
+        rope_breaking_load=part.rope_breaking_load,
+        rope_material=part.rope_material,
+    )
+    return replace(stage, hardware=rope)
 
 
 def travel_stage_faults(part: Rack | Drum, path: Path) -> Faults:
@@ -92,6 +106,7 @@ def travel_stage_faults(part: Rack | Drum, path: Path) -> Faults:
         if part.module is None and part.diametral_pitch is None:
             hint = "write module: 1.5 mm; with the teeth it says how far a turn travels"
             yield (*path, "module"), Misreading("SCN103", "is missing", hint)
+        yield from bore_faults(part.bore, part.pinion, part.module or part.diametral_pitch, path)
     if part.backlash is not None and part.backlash.length is None:
         text = "is an angle, where the stage's output is a travel"
         yield (*path, "backlash"), Misreading("SCN121", text, "write the free travel of the carriage, such as 0.1 mm")

@@ -9,7 +9,7 @@ from armsim.parts.stop import LEAST_OF_A_BUFFER, Stop
 from armsim.scenario import carriage_keys as keys
 from armsim.scenario import dimensions as d
 from armsim.scenario.dimensions import understood
-from armsim.scenario.faults import Faults, below
+from armsim.scenario.faults import Faults, below, no_fall
 from armsim.scenario.notes import Notes
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
@@ -39,6 +39,7 @@ def carriage(given: keys.Carriage | None, notes: Notes) -> Carriage:
             coulomb=friction.coulomb,
             viscous=friction.viscous,
             breakaway=friction.coulomb if friction.breakaway is None else friction.breakaway,
+            stribeck_speed=friction.stribeck_speed,
         ),
         friction_coefficient=given.friction_coefficient,
         counterweight=given.counterweight or 0.0,
@@ -66,6 +67,8 @@ def carriage_faults(given: keys.Carriage) -> Faults:
     friction, stops = given.friction, given.stops
     if friction and friction.breakaway is not None and friction.breakaway < friction.coulomb:
         yield ("carriage", "friction", "breakaway"), below("breakaway friction", "coulomb")
+    if friction and friction.stribeck_speed is not None and friction.breakaway is None:
+        yield ("carriage", "friction", "stribeck_speed"), no_fall()
     if stops is None:
         return
     if stops.lower is not None and stops.upper is not None and stops.lower >= stops.upper:

@@ -34,6 +34,9 @@ LENGTH = Dimension(
     likely=("in", "mm"),
     shows=(("m", 1.0),),
 )
+ROUGHNESS = Dimension(
+    name="a roughness", vectors=(units.LENGTH,), offers=("um", "mm"), likely=("um",), shows=(("um", 1e-6),)
+)
 MASS = Dimension(
     name="a mass",
     vectors=(units.MASS,),
@@ -308,11 +311,30 @@ TEMPERATURE = Dimension(
     likely=("degC",),
     shows=(("degC", 1.0),),
 )
+STRESS = Dimension(
+    name="a stress",
+    vectors=(units.STRESS,),
+    offers=("MPa", "N/mm^2", "psi", "ksi"),
+    likely=("MPa", "psi"),
+    shows=(("MPa", 1e6),),
+)
+VISCOSITY = Dimension(
+    name="a dynamic viscosity",
+    vectors=(units.VISCOSITY,),
+    offers=("mPa*s", "Pa*s", "cP"),
+    likely=("mPa*s",),
+    shows=(("mPa*s", 1e-3),),
+    refused=dict.fromkeys(
+        ("cst", "mm^2/s", "mm2/s", "centistokes"),
+        ("a kinematic viscosity, which is the dynamic one over the density", "for oil write 0.87 x {n} in mPa*s"),
+    ),
+)
 #: where a unit of the wrong kind comes from
 ALL = (
     LENGTH, MASS, FORCE, TORQUE, ANGLE, SPEED, VELOCITY, VOLTAGE, CURRENT, RESISTANCE, INDUCTANCE, INERTIA, TIME,
     CHARGE, POWER, AREA, TORQUE_CONSTANT, BACK_EMF_CONSTANT, VELOCITY_CONSTANT, VISCOUS, TORSION_RATE, SPRING_RATE,
     CAPACITANCE, FREQUENCY, LINE_DAMPING, THERMAL_RESISTANCE, HEAT_CAPACITY, TEMPERATURE,
+    STRESS, VISCOSITY,
 )  # fmt: skip
 
 

@@ -19,6 +19,11 @@ def below(what: str, other: str) -> Misreading:
     return Misreading("SCN121", f"{what} is below {other}", "what holds at rest is at least what drags in motion")
 
 
+def no_fall() -> Misreading:
+    """A speed over which friction falls, without what it falls from."""
+    return Misreading("SCN121", "says nothing without breakaway", "give breakaway, from which it falls to coulomb")
+
+
 def percent_off(ratio: float) -> str:
     """How far one figure lies from another, given their ratio: 12.8 % less."""
     return f"{abs(ratio - 1.0) * 100:.3g} % {'more' if ratio > 1.0 else 'less'}"

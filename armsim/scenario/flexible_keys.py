@@ -64,6 +64,8 @@ class Chain(StageKeys):
     centre_distance: Length | None = None
     links: Annotated[int, r.whole(10, 10000, noun="links")] | None = None
     sag: Small | None = None
+    breaking_load: Tension | None = None
+    allowable_load: Tension | None = None
     service_factor: Service | None = None
     efficiency: Part | None = None
     friction: Annotated[float, r.number(above=0.0, below=1.0)] | None = None

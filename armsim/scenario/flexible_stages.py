@@ -67,6 +67,8 @@ def chain_drive(part: keys.Chain) -> chains.ChainDrive:
         centre_distance=part.centre_distance,
         service_factor=part.service_factor or 1.0,
         sag=part.sag,
+        breaking_load=part.breaking_load,
+        allowable_load=part.allowable_load,
     )
 
 

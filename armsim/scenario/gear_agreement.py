@@ -1,7 +1,7 @@
 """What the keys of gears, bevel gears and planetary sets must agree on."""
 
 from armsim.scenario.faults import Faults
-from armsim.scenario.gear_keys import Bevel, Gear, Gears, Planetary, ToothKeys, members
+from armsim.scenario.gear_keys import Bevel, Gear, Gears, Planetary, ToothKeys, members, module_of
 from armsim.scenario.problems import Misreading
 from armsim.scenario.validate import Path
 
@@ -11,9 +11,11 @@ def gear_faults(part: ToothKeys, path: Path) -> Faults:
     yield from _sizes(part, path)
     for name, gear in members(part):
         yield from _sizes(gear, (*path, *name))
-        yield from _bore(gear, part, (*path, *name))
+        module = module_of(gear) or module_of(part)
+        yield from bore_faults(gear.bore, gear.teeth + 2.0 * gear.profile_shift, module, (*path, *name))
     if isinstance(part, Gears):
         yield from _path_faults(part, path)
+        yield from _friction_faults(part, path)
         yield from _hands(part, path)
     if isinstance(part, Planetary):
         yield from _set_faults(part, path)
@@ -30,14 +32,13 @@ def _sizes(part: ToothKeys | Gear, path: Path) -> Faults:
         yield (*path, "diametral_pitch"), Misreading("SCN122", "module is given too", "keep one of the two")
 
 
-def _bore(gear: Gear, part: ToothKeys, path: Path) -> Faults:
-    first: ToothKeys | Gear = gear if gear.module is not None or gear.diametral_pitch is not None else part
-    module = first.module if first.module is not None else first.diametral_pitch
-    if gear.bore is None or module is None:
+def bore_faults(bore: float | None, teeth: float, module: float | None, path: Path) -> Faults:
+    """A bore [m] that leaves nothing of the teeth, shifted ones counted as 2 x more, of a module [m]."""
+    if bore is None or module is None:
         return
-    root = module * (gear.teeth - 2.5 + 2.0 * gear.profile_shift)
-    if gear.bore >= root:
-        text = f"{gear.bore * 1e3:.4g} mm leaves no gear: the roots of the teeth are at {root * 1e3:.4g} mm"
+    root = module * (teeth - 2.5)
+    if bore >= root:
+        text = f"{bore * 1e3:.4g} mm leaves no gear: the roots of the teeth are at {root * 1e3:.4g} mm"
         yield (*path, "bore"), Misreading("SCN121", text, "a bore is a diameter")
 
 
@@ -54,6 +55,18 @@ def _path_faults(part: Gears, path: Path) -> Faults:
     if given is not None and part.friction is not None and not sized:
         text = "is given, and the size of the teeth is not: how they slide is not known"
         yield (*path, "centre_distance"), Misreading("SCN121", text, "give module too")
+
+
+def _friction_faults(part: Gears, path: Path) -> Faults:
+    """Friction told once, and what its fit needs."""
+    if part.lubricant is None:
+        if part.roughness is not None:
+            yield (*path, "roughness"), Misreading("SCN121", "says nothing without lubricant", "give lubricant too")
+        return
+    if part.friction is not None:
+        yield (*path, "friction"), Misreading("SCN122", "lubricant is given too", "keep one of the two")
+    if any(module_of(gear) is None and module_of(part) is None for _, gear in members(part)):
+        yield (*path, "module"), Misreading("SCN103", "is missing", "the friction of lubricated teeth needs it")
 
 
 def _set_faults(part: Planetary, path: Path) -> Faults:

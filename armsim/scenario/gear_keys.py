@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field
 from armsim.scenario import dimensions as d
 from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
-from armsim.scenario.keys import Keys, Part, Small, Teeth
+from armsim.scenario.keys import Keys, Part, Small, Stress, Teeth
 from armsim.scenario.source import Leaf
 from armsim.scenario.stage_keys import StageKeys
 
@@ -46,6 +46,8 @@ class Gear(Keys):
     face_width: Small | None = None
     profile_shift: Shift = 0.0
     material: Material | None = None
+    allowable_bending: Stress | None = None
+    allowable_contact: Stress | None = None
     bore: Small | None = None
 
 
@@ -60,9 +62,20 @@ class ToothKeys(StageKeys):
     pressure_angle: PressureAngle = math.radians(20.0)
     face_width: Small | None = None
     material: Material = "steel"
+    allowable_bending: Stress | None = None
+    allowable_contact: Stress | None = None
     efficiency: Part | None = None
     friction: Friction | None = None
     reverse_efficiency: Reverse | None = None
+
+
+class Lubricant(Keys):
+    """What is between the teeth, for their friction."""
+
+    example = "{viscosity: 60 mPa*s, kind: mineral}"
+    viscosity: Annotated[float, r.quantity(d.VISCOSITY, above=0.0, usual=(1e-3, 2.0))]
+    kind: Annotated[str, r.choice("mineral", "polyalphaolefin", "polyglycol")] = "mineral"
+    speed: Annotated[float, r.quantity(d.SPEED, above=0.0, usual=(0.1, 5e3))] | None = None
 
 
 class Gears(ToothKeys):
@@ -76,6 +89,8 @@ class Gears(ToothKeys):
     helix_angle: HelixAngle = 0.0
     hand: Hand | None = None
     centre_distance: Annotated[list[Small], r.one_or_more()] | None = None
+    lubricant: Lubricant | None = None
+    roughness: Annotated[float, r.quantity(d.ROUGHNESS, above=0.0, usual=(5e-8, 2e-5))] | None = None
 
 
 class Bevel(ToothKeys):
@@ -105,6 +120,11 @@ class Planetary(ToothKeys):
     input: Annotated[str, r.choice("sun", "ring", "carrier")] | None = None
     sun_planet_efficiency: Part | None = None
     planet_ring_efficiency: Part | None = None
+
+
+def module_of(part: ToothKeys | Gear) -> float | None:
+    """However it is given. [m]"""
+    return part.module if part.module is not None else part.diametral_pitch
 
 
 def members(part: ToothKeys) -> Iterator[tuple[tuple[str | int, ...], Gear]]:

@@ -12,6 +12,7 @@ from armsim.scenario import dimensions as d
 from armsim.scenario import gear_keys as keys
 from armsim.scenario.dimensions import understood
 from armsim.scenario.gear_tables import form_factor, gear_materials, tooth_series
+from armsim.scenario.lubricants import mesh_frictions
 from armsim.scenario.notes import Note
 from armsim.scenario.numbers import shown
 from armsim.scenario.stage_common import common
@@ -23,18 +24,13 @@ _OPPOSITE = {"right": "left", "left": "right"}
 _SIGNS = {"right": 1, "left": -1}
 
 
-def module_of(part: keys.ToothKeys | keys.Gear) -> float | None:
-    """However it is given. [m]"""
-    return part.module if part.module is not None else part.diametral_pitch
-
-
 def gear(own: keys.Gear, stage: keys.ToothKeys, *, internal: bool = False, hand: str | None = None) -> Gear:
     """One gear by what it says itself, else by what its stage says."""
-    first = own if module_of(own) is not None else stage
+    first = own if keys.module_of(own) is not None else stage
     helix = own.helix_angle if own.helix_angle is not None else getattr(stage, "helix_angle", 0.0)
     made = Gear(
         teeth=own.teeth,
-        module=module_of(first),
+        module=keys.module_of(first),
         by_pitch=first.diametral_pitch is not None,
         pressure_angle=stage.pressure_angle if own.pressure_angle is None else own.pressure_angle,
         helix_angle=helix,
@@ -43,6 +39,8 @@ def gear(own: keys.Gear, stage: keys.ToothKeys, *, internal: bool = False, hand:
         profile_shift=own.profile_shift,
         internal=internal,
         bore=own.bore or 0.0,
+        allowable_bending=stage.allowable_bending if own.allowable_bending is None else own.allowable_bending,
+        allowable_contact=stage.allowable_contact if own.allowable_contact is None else own.allowable_contact,
         material=gear_materials()[own.material or stage.material],
     )
     return made if internal else replace(made, form_factor=form_factor(made.pressure_angle, virtual_teeth(made)))
@@ -59,13 +57,14 @@ def gear_path(part: keys.Gears) -> spurs.GearPath:
     return spurs.GearPath(gears=tuple(made), series=tooth_series(), centres=tuple(part.centre_distance or ()))
 
 
-def gears(part: keys.Gears, key: str, default: Note, derived: Note) -> Stage:
-    """A stage of gears on parallel shafts."""
+def gears(part: keys.Gears, key: str, default: Note, derived: Note, no_load_speed: float) -> Stage:
+    """A stage of gears on parallel shafts; `no_load_speed` is its driver's with the motor at its own [rad/s]."""
     path = gear_path(part)
+    frictions = mesh_frictions(part, path, no_load_speed, key, default, derived)
     _note_defaults(part, path.gears, key, default)
     return spurs.gear_stage(
         path=path,
-        efficiencies=_efficiencies(part, path.meshes(), key, default, derived),
+        efficiencies=_efficiencies(part, path.meshes(), key, default, derived, frictions),
         reverse=part.reverse_efficiency,
         **common(part, _name(part), pitch_radius(part), len(path.meshes())),
     )
@@ -145,34 +144,52 @@ def planetary(part: keys.Planetary, key: str, default: Note, derived: Note) -> S
     return stage
 
 
-def _efficiencies(part: keys.ToothKeys, meshing: Meshing, key: str, default: Note, derived: Note) -> tuple[float, ...]:
+def _efficiencies(
+    part: keys.ToothKeys,
+    meshing: Meshing,
+    key: str,
+    default: Note,
+    derived: Note,
+    frictions: Sequence[float] | None = None,
+) -> tuple[float, ...]:
     """Of each mesh: given, else by friction and geometry, else usual ones."""
-    computed: list[float] = []
-    if part.friction is not None:
-        found = [mesh_efficiency(a, b, part.friction, centre) for a, b, centre in meshing]
-        if None in found:
-            raise ValueError("at this centre distance the gears do not run, so friction tells no efficiency")
-        computed = [e for e in found if e is not None]
-        if min(computed) <= 0.0:
-            raise ValueError("with so much friction nothing passes these teeth")
+    if frictions is None and part.friction is not None:
+        frictions = (part.friction,) * len(meshing)
+    told, computed = "", _by_friction(meshing, frictions or ())
+    if computed:
         told = " and ".join(f"{e:.4g}" for e in computed)
     if part.efficiency is not None:
-        if computed:
-            text = f"{shown(part.efficiency)} as given; friction {shown(part.friction or 0.0)} alone, bearings aside, "
+        if frictions:
+            rubbing = " and ".join(dict.fromkeys(shown(friction) for friction in frictions))
+            text = f"{shown(part.efficiency)} as given; friction {rubbing} alone, bearings aside, "
             derived(f"{key}.efficiency", f"{text}would make {told}")
         return (part.efficiency,) * len(meshing)
     if computed:
         derived(f"{key}.efficiency", f"{told} by mesh, from friction and the sliding of the teeth, bearings aside")
-        return tuple(computed)
+        return computed
     default(f"{key}.efficiency", f"{shown(MESH_EFFICIENCY)} a mesh, enclosed and greased")
     return (MESH_EFFICIENCY,) * len(meshing)
+
+
+def _by_friction(meshing: Meshing, frictions: Sequence[float]) -> tuple[float, ...]:
+    """Efficiency of each mesh whose friction is known; none without."""
+    computed: list[float] = []
+    for (pinion, wheel, centre), friction in zip(meshing, frictions, strict=False):
+        found = mesh_efficiency(pinion, wheel, friction, centre)
+        if found is None:
+            raise ValueError("at this centre distance the gears do not run, so friction tells no efficiency")
+        if found <= 0.0:
+            raise ValueError("with so much friction nothing passes these teeth")
+        computed.append(found)
+    return tuple(computed)
 
 
 def _note_defaults(part: keys.ToothKeys, members: Sequence[Gear], key: str, default: Note) -> None:
     """What was taken for granted of the gears: material, pressure angle, bodies."""
     told = [one for _, one in keys.members(part)]
     if "material" not in part.model_fields_set and any(one.material is None for one in told):
-        default(f"{key}.material", "steel as rolled, 0.3 % carbon: strength is judged by it")
+        judged = "" if part.allowable_bending and part.allowable_contact else ": strength is judged by it"
+        default(f"{key}.material", f"steel as rolled, 0.3 % carbon{judged}")
     if "pressure_angle" not in part.model_fields_set and any(one.pressure_angle is None for one in told):
         default(f"{key}.pressure_angle", understood(part.pressure_angle, d.ANGLE))
     if part.input_inertia is not None and part.output_inertia is not None:

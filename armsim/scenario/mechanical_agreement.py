@@ -5,7 +5,7 @@ from armsim.scenario.carriage_keys import Carriage, Drum, Rack
 from armsim.scenario.carriage_stages import travel_stage_faults
 from armsim.scenario.coordinates import place_dimension
 from armsim.scenario.dimensions import understood
-from armsim.scenario.faults import Faults, below, given
+from armsim.scenario.faults import Faults, below, given, no_fall
 from armsim.scenario.flexible_agreement import flexible_faults
 from armsim.scenario.gear_agreement import gear_faults
 from armsim.scenario.gear_keys import Bevel, Gears, Planetary, ToothKeys
@@ -84,6 +84,8 @@ def arm_faults(arm: Arm) -> Faults:
     friction = arm.pivot_friction
     if friction and friction.breakaway is not None and friction.breakaway < friction.coulomb:
         yield ("arm", "pivot_friction", "breakaway"), below("breakaway friction", "coulomb")
+    if friction and friction.stribeck_speed is not None and friction.breakaway is None:
+        yield ("arm", "pivot_friction", "stribeck_speed"), no_fall()
     if arm.stops:
         yield from stop_faults(arm.stops)
 

@@ -260,6 +260,7 @@ class PivotFriction(Keys):
     coulomb: Drag = 0.0
     viscous: ViscousDrag = 0.0
     breakaway: Drag | None = None
+    stribeck_speed: Annotated[float, r.quantity(d.SPEED, above=0.0, usual=(1e-3, 20.0))] | None = None
 
 
 class Stops(Keys):

@@ -6,7 +6,7 @@ from typing import Annotated
 from pydantic import BeforeValidator
 
 from armsim.scenario import readers as r
-from armsim.scenario.keys import Keys, Small
+from armsim.scenario.keys import Keys, Small, Stress
 from armsim.scenario.numbers import clean
 from armsim.scenario.problems import Misreading, quoted
 from armsim.scenario.source import Leaf
@@ -57,6 +57,7 @@ class Shaft(Keys):
     hex: Small | None = None
     length: Small | None = None
     material: Annotated[str, r.choice(*shaft_rows())] = "steel"
+    allowable_shear: Stress | None = None
     bore: Small | None = None
     key: Key | None = None
     set_screw: SetScrews | None = None

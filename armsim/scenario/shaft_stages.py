@@ -65,6 +65,7 @@ def _shaft(part: shaft_keys.Shaft | None, path: str, default: Note, derived: Not
         material=part.material,
         shear_modulus=row.shear_modulus,
         shear_stress=row.shear_stress,
+        allowable_shear=part.allowable_shear,
         bore=part.bore,
         key=None if part.key is None else _key(part.key, part, path, derived),
         set_screw=None if part.set_screw is None else _screw(part.set_screw),

@@ -8,7 +8,7 @@ from armsim.parts.stage import Stage, reverse_of
 from armsim.scenario import flexible_stages as flexible
 from armsim.scenario import gear_stages, schema
 from armsim.scenario.carriage_stages import drum, rack
-from armsim.scenario.gear_keys import ToothKeys
+from armsim.scenario.gear_keys import Gears, ToothKeys
 from armsim.scenario.notes import Note
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
@@ -21,17 +21,28 @@ from armsim.scenario.worm_stages import known_size, worm
 
 
 def stages(
-    given: list[schema.Stage], default: Note, derived: Note, faults: list[tuple[Path, Misreading]]
+    given: list[schema.Stage],
+    no_load_speed: float,
+    default: Note,
+    derived: Note,
+    faults: list[tuple[Path, Misreading]],
 ) -> tuple[Stage, ...]:
-    """Every stage from the motor to the arm; what a part refuses is told as a fault."""
+    """Every stage from the motor to the arm; what a part refuses is told as a fault.
+
+    `no_load_speed` is that of the first stage's input shaft [rad/s].
+    """
     built = []
     if not given:
         default("transmission", "none: the motor turns the arm directly")
     for k, stage in enumerate(given):
-        kind = next(kind for kind in _BUILDERS if getattr(stage, kind) is not None)
+        kind = next(kind for kind in type(stage).model_fields if getattr(stage, kind) is not None)
         part, path = getattr(stage, kind), ("transmission", k, kind)
         try:
-            one = _BUILDERS[kind](part, dotted(path), default, derived)
+            if isinstance(part, Gears):
+                one = gear_stages.gears(part, dotted(path), default, derived, no_load_speed)
+            else:
+                one = _BUILDERS[kind](part, dotted(path), default, derived)
+            no_load_speed /= one.reduction
             built.append(replace(one, **with_shafts(one, part, dotted(path), default, derived)))
         except ValueError as error:
             faults.append((path, Misreading("SCN121", str(error))))
@@ -87,7 +98,6 @@ def _gearbox(part: schema.Gearbox, key: str, default: Note, derived: Note) -> St
 
 
 _BUILDERS: dict[str, Callable[[Any, str, Note, Note], Stage]] = {
-    "gears": gear_stages.gears,
     "bevel": gear_stages.bevel,
     "planetary": gear_stages.planetary,
     "chain": flexible.chain,

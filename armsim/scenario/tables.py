@@ -116,12 +116,13 @@ def belt_profiles() -> dict[str, BeltProfile]:
 
 def _profile(name: str, row: dict[str, Any]) -> BeltProfile:
     low, high = row.get("usual_play", (None, None))
-    offset = row.get("line_offset")
+    offset, height = row.get("line_offset"), row.get("tooth_height")
     return BeltProfile(
         name=name,
         title=f"{name} ({row['standard']}, {row['shape']} teeth, pitch {float(row['pitch']):g} mm)",
         pitch=float(row["pitch"]) / 1000.0,
         line_offset=None if offset is None else float(offset) / 1000.0,
+        tooth_height=None if height is None else float(height) / 1000.0,
         least_teeth=row.get("least_teeth"),
         usual_play=None if low is None else (float(low) / 1000.0, float(high) / 1000.0),
         ratings=tuple((float(width) / 1000.0, float(a), float(b)) for width, a, b in row.get("ratings", ())),

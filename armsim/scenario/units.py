@@ -43,6 +43,7 @@ RESISTANCE, INDUCTANCE = vector_of(kg=1, m=2, s=-3, A=-2), vector_of(kg=1, m=2, 
 CAPACITANCE = vector_of(kg=-1, m=-2, s=4, A=2)
 CHARGE, ANGLE, SPEED = vector_of(s=1, A=1), vector_of(rad=1), vector_of(s=-1, rad=1)
 KELVIN, FREQUENCY = vector_of(K=1), vector_of(s=-1)
+STRESS, VISCOSITY = vector_of(kg=1, m=-1, s=-2), vector_of(kg=1, m=-1, s=-1)
 
 #: names (the first is the one shown), factor, vector, kind
 _TABLE: tuple[tuple[str, Fraction, Vector, str], ...] = (
@@ -107,6 +108,14 @@ _TABLE: tuple[tuple[str, Fraction, Vector, str], ...] = (
     ("rps", _TURN, SPEED, "speed"),
     ("Hz hertz", Fraction(1), FREQUENCY, "frequency"),
     ("kHz kilohertz", Fraction(1000), FREQUENCY, "frequency"),
+    ("Pa pascal pascals", Fraction(1), STRESS, "stress"),
+    ("mPa millipascal millipascals", Fraction(1, 1000), STRESS, "stress"),
+    ("kPa kilopascal kilopascals", Fraction(1000), STRESS, "stress"),
+    ("MPa megapascal megapascals", Fraction(10**6), STRESS, "stress"),
+    ("GPa gigapascal gigapascals", Fraction(10**9), STRESS, "stress"),
+    ("psi", POUND * GRAVITY / INCH**2, STRESS, "stress"),
+    ("ksi", 1000 * POUND * GRAVITY / INCH**2, STRESS, "stress"),
+    ("cP centipoise", Fraction(1, 1000), VISCOSITY, "viscosity"),
 )
 UNITS = {
     name: Unit(names.split()[0], factor, vector, kind)

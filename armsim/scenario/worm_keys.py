@@ -5,7 +5,7 @@ from typing import Annotated
 
 from armsim.scenario import dimensions as d
 from armsim.scenario import readers as r
-from armsim.scenario.keys import Length, Part, Small, Teeth
+from armsim.scenario.keys import Length, Part, Small, Stress, Teeth
 from armsim.scenario.stage_keys import StageKeys
 from armsim.scenario.tables import wheel_rows
 
@@ -33,3 +33,4 @@ class Worm(StageKeys):
     placement: Annotated[str, r.choice("above", "below")] | None = None
     worm_material: Annotated[str, r.choice("steel", "hardened-steel")] = "steel"
     wheel_material: Annotated[str, r.choice(*wheel_rows())] = "bronze"
+    allowable_bending: Stress | None = None

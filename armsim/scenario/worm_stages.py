@@ -115,6 +115,7 @@ def _pair(part: Worm, size: Size, static: float, key: str, default: Note) -> Wor
         worm_material=part.worm_material,
         wheel_material=part.wheel_material,
         bending_stress=wheel_rows()[part.wheel_material].bending,
+        allowable_bending=part.allowable_bending,
         wear_stress=wear_stress(part.wheel_material, part.worm_material, math.degrees(size.lead_angle)),
     )
 

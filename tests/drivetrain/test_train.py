@@ -13,6 +13,7 @@ from armsim.drivetrain.train import (
     arm_torque_overhauling,
     arm_torque_raised,
     cone,
+    motion_torque,
     respond,
     walk,
 )
@@ -117,6 +118,21 @@ class TestJamming:
     def test_a_heavy_arm_behind_a_light_rotor_has_no_solution(self) -> None:
         assert respond(self.worm(0.35, 9.0), 0.0, -1.0, -1, 0.0, (0,)) is None
 
+    def test_the_inertia_from_which_on_it_jams(self) -> None:
+        assert respond(self.worm(0.111251 * (1 - 1e-5), 3.1), 0.0, -1.0, -1, 0.0, (0,)) is not None
+        assert respond(self.worm(0.111251 * (1 + 1e-5), 3.1), 0.0, -1.0, -1, 0.0, (0,)) is None
+
+    @pytest.mark.parametrize(
+        ("inertia", "effective", "rel"), [(0.085, 0.0183245, 1e-4), (0.100, 0.00785383, 2e-4), (0.35, -0.166657, 1e-5)]
+    )
+    def test_inertia_that_a_load_driven_worm_leaves(self, inertia: float, effective: float, rel: float) -> None:
+        # seen at the wheel; the answer's efficiencies carry six digits, and most of it cancels
+        found = walk(self.worm(inertia, 3.1), 0.0, -1.0, -1, (-1,), (0,)).motor.slope * 43
+        assert found == pytest.approx(effective, rel=rel)
+
+    def test_rotor_inertia_seen_at_the_wheel(self) -> None:
+        assert walk(self.worm(1e-12, 0.0), 0.0, 1.0, 1, (1,), (0,)).motor.slope * 43 == pytest.approx(0.0776580)
+
     def test_of_two_solutions_the_motor_driven_one_is_taken(self) -> None:
         motion = respond(self.worm(0.35, 9.0), 0.0, -1.0, -1, -0.06, (0,))
         assert motion is not None
@@ -135,6 +151,15 @@ class TestJamming:
 
         assert slope(0.5) == pytest.approx(0.0347451, rel=2e-5)
         assert slope(1.9) == pytest.approx(-0.0836520, rel=2e-5)
+        assert slope(0.910847 * (1 - 1e-5)) > 0.0 > slope(0.910847 * (1 + 1e-5))
+
+
+@pytest.mark.parametrize(("torque", "share"), [(0.01, 0.368), (0.05, 0.8096), (0.2, 0.8924)])
+def test_drag_eats_the_efficiency_of_a_light_load(torque: float, share: float) -> None:
+    """Mesh efficiency 0.92, drag 6 mN*m: of 10, 50 and 200 mN*m at the input 36.8, 80.96 and 89.24 % come out."""
+    out = share * torque * 20.0
+    dragged = train((stage(20.0, 0.92, drag=6e-3),), 0.0, load(out, 1.0))
+    assert walk(dragged, 0.0, 1.0, 1, (1,), (0,)).motor.offset == pytest.approx(torque, rel=1e-12)
 
 
 torques = st.floats(-3.0, 3.0)
@@ -264,3 +289,18 @@ def test_two_stages_that_unload_together_do_so_whatever_the_rounding() -> None:
     offset = 1e-4 * (weight * 0.15625 + d) + 0.05
     assert motion is not None
     assert motion.acceleration == pytest.approx(-offset / slope, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("speed", "expected"),
+    [(0.001, 5.81312), (0.02, 5.52827), (0.05, 4.45998), (0.1, 3.80506), (0.5, 5.40000), (2.0, 11.5500)],
+)
+def test_friction_falls_from_breakaway_before_it_rises_with_speed(speed: float, expected: float) -> None:
+    """A small industrial joint: 3.35 N*m, 5.81 N*m at rest, 0.05 rad/s, 4.10 N*m*s/rad."""
+    joint = Friction(coulomb=3.35, breakaway=5.81, viscous=4.10, stribeck_speed=0.05)
+    m = train((), 1e-5, arm(moment=0.0, inertia=0.4, friction=joint))
+    for sense in (-1, 1):
+        assert sense * motion_torque(m, 0.2, sense * speed, 0.0, sense) == pytest.approx(expected, rel=2e-6)
+        assert sense * walk(m, 0.2, sense * speed, sense, (), ()).motor.offset == pytest.approx(expected, rel=2e-6)
+    edges = cone(m, 0.2)
+    assert (edges.sink, edges.rise) == pytest.approx((-5.81, 5.81))

@@ -275,17 +275,20 @@ def test_a_stalled_winding_heats_as_an_independent_integration_says() -> None:
     assert run.winding[-1] == pytest.approx(solution.y[0][-1], rel=1e-6)
 
 
-def test_an_independent_solver_gives_the_same_lift() -> None:
-    m = machine(
-        controller=Controller(resistance=0.006), arm=arm(friction=Friction(coulomb=0.6, viscous=0.05, breakaway=0.6))
-    )
+@pytest.mark.parametrize(("breakaway_torque", "fades"), [(0.6, None), (1.8, 0.05), (2.4, 0.4)])
+def test_an_independent_solver_gives_the_same_lift(breakaway_torque: float, fades: float | None) -> None:
+    friction = Friction(coulomb=0.6, viscous=0.05, breakaway=breakaway_torque, stribeck_speed=fades)
+    m = machine(controller=Controller(resistance=0.006), arm=arm(friction=friction))
     reached = simulate(m, lift(math.radians(70.0), start=math.radians(-30.0))).first(Kind.REACHED)
     assert reached is not None
     k, n, eta = 0.07, 60.0, 0.9
     ja, jm, tc, b = 3.5, 2e-4, 0.05, 7e-5
 
     def needed(angle: float, speed: float) -> float:
-        return (6.0 * 9.80665 * math.cos(angle) + 0.6 + 0.05 * speed) / (n * eta) + tc + b * n * speed
+        rubbing = 0.6 + 0.05 * speed
+        if fades is not None:
+            rubbing += (breakaway_torque - 0.6) * math.exp(-((speed / fades) ** 2))
+        return (6.0 * 9.80665 * math.cos(angle) + rubbing) / (n * eta) + tc + b * n * speed
 
     def field(_: float, y: np.ndarray) -> list[float]:
         current, speed, angle = y

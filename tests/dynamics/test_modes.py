@@ -8,14 +8,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from armsim.drivetrain.train import cone
+from armsim.drivetrain.train import OVERHAULS, cone, speed_regimes
+from armsim.dynamics.modes import Mode
 from armsim.dynamics.plan import Exchange, Follow, Hold, Limits, Plan, PowerCut, Rest, Travel
 from armsim.dynamics.run import Kind, Run
+from armsim.dynamics.state import SPEED, initial_state
 from armsim.dynamics.steering import holding_current
-from armsim.dynamics.trajectory import fall, simulate
-from armsim.parts.arm import Friction, with_payload
+from armsim.dynamics.trajectory import fall, fall_from, simulate
+from armsim.dynamics.voyage import Situation
+from armsim.parts.arm import Arm, Friction, with_payload
 from armsim.parts.battery import Battery, constant_source
 from armsim.parts.bridge import Controller
+from armsim.parts.counterbalance import ConstantForceSpring
 from armsim.parts.motor import ROTOR_LOSS
 from armsim.parts.protection import Edge, Protection
 from armsim.parts.worm import worm_stage
@@ -329,11 +333,11 @@ def test_a_mirrored_machine_moves_in_mirror(moment: float) -> None:
     assert a.time == pytest.approx(b.time, rel=1e-6)
 
 
-def worm_machine(lead: float, friction: float | None = 0.15, moment: float = 6.0, motor=MOTOR):
-    """A 40:1 worm of one start on a bare arm, motor friction left out so that the worm alone decides."""
+def worm_machine(lead: float, friction: float | None = 0.15, moment: float = 6.0, motor=MOTOR, wheel=40):
+    """A worm of one start, 40:1, on a bare arm, motor friction left out so that the worm alone decides."""
     worm = worm_stage(
         starts=1,
-        wheel=40,
+        wheel=wheel,
         lead_angle=lead,
         pressure_angle=math.radians(20.0),
         friction=friction,
@@ -387,6 +391,38 @@ class TestWorm:
         assert caught is not None
         assert -caught.speed[0] < threshold
         assert caught.angle[-1] > math.radians(15.0)
+
+    @staticmethod
+    def cut_while_lowering(speed: float, drag: float) -> Run:
+        """43:1, 20 mm, 3.576 degrees of lead, friction by the table; 0.085 kg*m2 under 3.1 N*m, rotor 4.2e-5."""
+        motor = replace(MOTOR, rotor_inertia=4.2e-5, torque_constant=1e-3, back_emf_constant=1e-3)
+        m = worm_machine(math.atan(1.25 / 20.0), friction=None, motor=motor, wheel=43)
+        m = replace(
+            m,
+            motor=replace(m.motor, coulomb_torque=drag, breakaway_torque=drag),
+            arm=Arm(
+                length=0.6, inertia=0.085, first_moment=0.0, lower_stop=-20.0,
+                counterbalances=(ConstantForceSpring(force=-3.1, radius=1.0),),
+            ),
+        )  # fmt: skip
+        state = initial_state(m, 0.0)
+        state[SPEED] = -speed
+        mode = Mode(sense=-1, branch=(OVERHAULS,), regimes=speed_regimes(m, speed))
+        return fall_from(m, Situation(time=0.0, state=state, mode=mode), shorted=False)
+
+    @pytest.mark.parametrize(("speed", "drag", "stops"), [(0.93, 0.0, 0.288), (1.2, 0.012, 0.111)])
+    def test_cut_off_at_a_speed_near_that_of_locking_it_stops(self, speed: float, drag: float, stops: float) -> None:
+        rest = self.cut_while_lowering(speed, drag).first(Kind.COMES_TO_REST)
+        assert rest is not None
+        assert rest.time == pytest.approx(stops, abs=0.0005)
+
+    def test_cut_off_a_little_faster_it_runs_away(self) -> None:
+        free, dragged = self.cut_while_lowering(0.96, 0.0), self.cut_while_lowering(2.0, 0.012)
+        assert np.interp(1.0, free.time, -free.speed) == pytest.approx(8.83, abs=0.005)
+        hit = dragged.first(Kind.STOP_HIT)
+        assert hit is not None
+        assert hit.speed < -2.0
+        assert np.interp(1.0, dragged.time, -dragged.speed) > 2.0
 
 
 def test_what_a_short_torque_row_loses_is_booked_in_the_motor() -> None:

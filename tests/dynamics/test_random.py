@@ -1,5 +1,7 @@
 """Two hundred random machines: every run ends, and every joule is found."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -28,6 +30,18 @@ def test_energy_balances_in_every_run_and_every_fall(first: int) -> None:
             assert all(loss >= -1e-9 * run.energy.throughput for loss in run.energy.losses.values()), seed
             assert run.events[-1].kind is Kind.END
             assert np.all(np.isfinite(run.motor_current)), seed
+
+
+@pytest.mark.parametrize("first", range(0, 60, CHUNK))
+def test_energy_balances_where_friction_falls_with_speed(first: int) -> None:
+    for seed in range(first, first + CHUNK):
+        m, plan = drawn(seed)
+        friction = replace(m.arm.friction, stribeck_speed=float(np.random.default_rng(seed).uniform(0.01, 0.3)))
+        m = replace(m, arm=replace(m.arm, friction=friction))
+        for run in (simulate(m, plan), fall(m, plan, PowerCut(), shorted=False)):
+            assert run is not None
+            assert abs(run.energy.residual) <= 1e-6 * run.energy.throughput, seed
+            assert run.events[-1].kind is Kind.END
 
 
 @pytest.mark.parametrize("first", range(0, 60, CHUNK))

@@ -53,6 +53,7 @@ def test_the_belt_lies_on_less_than_half_of_the_small_pulley():
 @pytest.mark.parametrize(("width", "torque"), [(3.05e-3, 0.575322), (4.83e-3, 0.957172), (6.35e-3, 1.33902)])
 def test_the_smallest_belt_is_rated_by_its_standard(width, torque):
     diameter = 20 * 0.080 / math.pi  # inch
+    assert belt_pitch_diameter(PROFILES["MXL"].pitch, 20) / 0.0254 == six_digits(0.509296)
     tension = rated_tension(PROFILES["MXL"], width, 20)
     assert tension / 4.4482216 * diameter / 2.0 == six_digits(torque)
     assert rated_tension(PROFILES["MXL"], 6.35e-3, 20) == pytest.approx(23.3902, rel=1e-5)

@@ -71,6 +71,28 @@ def test_a_loop_has_its_length_and_an_even_loop_its_centre_distance(
     assert length_in_pitches(pitch, small, large, centre_distance_for(pitch, small, large, even)) == pytest.approx(even)
 
 
+HANDBOOK = [
+    # pitch, teeth, centre distance, links: length and centre distance by the short formulas of handbooks
+    (HALF_INCH, 16, 45, 0.410, 96, 95.7268, 0.411753),
+    (QUARTER, 14, 54, 0.155, 86, 84.4793, 0.159993),
+    (THREE_EIGHTHS, 17, 51, 0.260, 90, 89.6659, 0.261623),
+    (HALF_INCH, 11, 65, 0.230, 80, 78.2990, 0.242095),
+]
+
+
+@pytest.mark.parametrize(("pitch", "small", "large", "centre", "links", "length", "for_links"), HANDBOOK)
+def test_the_short_formulas_of_handbooks_make_the_loop_short_by_the_next_term_of_their_series(
+    pitch, small, large, centre, links, length, for_links
+):
+    step, c = (large - small) / math.tau, centre / pitch
+    # 2 C cos(b) + 2 s b with sin(b) = s/C: 2 C + s^2/C + s^4/(12 C^3) + s^6/(40 C^5) + ...
+    rest = step**4 / (12 * c**3) + step**6 / (40 * c**5)
+    exact = length_in_pitches(pitch, small, large, centre)
+    assert exact - length == pytest.approx(rest, rel=0.06, abs=1e-4)
+    assert for_links > centre_distance_for(pitch, small, large, links)
+    assert for_links == pytest.approx(centre_distance_for(pitch, small, large, links), abs=0.5e-3)
+
+
 def test_the_chain_lies_on_less_than_half_of_the_small_sprocket():
     assert math.degrees(wrap_angle(HALF_INCH, 16, 45, 0.410)) == six_digits(163.599)
     assert math.degrees(wrap_angle(HALF_INCH, 11, 65, 0.230)) == six_digits(123.482)
@@ -95,6 +117,18 @@ def test_pull_acts_at_the_mean_radius():
 @pytest.mark.parametrize(("teeth", "ripple"), [(9, 0.0615497), (11, 0.0410630), (17, 0.0171242), (25, 0.00790609)])
 def test_few_teeth_make_the_chain_speed_uneven(teeth, ripple):
     assert polygon_ripple(teeth) == six_digits(ripple)
+
+
+@pytest.mark.parametrize(("teeth", "drop"), [(9, 0.0603074), (11, 0.0405070), (17, 0.0170269), (25, 0.00788530)])
+def test_the_same_ripple_over_the_fastest_instead_of_the_mean_speed(teeth, drop):
+    # the chain is fastest where a pin passes at the pitch radius, and slower by 1 - cos(pi/z) half a tooth on
+    fastest = pitch_diameter(HALF_INCH, teeth) / 2.0
+    assert polygon_ripple(teeth) * mean_radius(HALF_INCH, teeth) / fastest == six_digits(drop)
+
+
+def test_a_steady_torque_pulls_hardest_where_the_polygon_is_flat():
+    flat = pitch_diameter(HALF_INCH, 16) / 2.0 - polygon_ripple(16) * mean_radius(HALF_INCH, 16)
+    assert 9.0 / flat == six_digits(281.923)
 
 
 def test_the_loop_moves_with_the_driver():

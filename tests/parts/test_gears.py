@@ -8,7 +8,7 @@ import pytest
 from armsim.parts.gear_mesh import Gear, Material
 from armsim.parts.gearbox import gearbox_stage
 from armsim.parts.gears import GearPath, ToothSeries, gear_stage
-from armsim.parts.stage import disc_inertia
+from armsim.parts.stage import disc_inertia, reverse_of
 from tests.parts.rounded import six_digits
 
 STEEL = Material(name="steel", density=7850.0)
@@ -61,7 +61,9 @@ def test_a_train_turns_back_by_the_product_of_its_meshes_not_by_the_rule_on_thei
     stages = [gears(20, 60, efficiency=e) for e in (0.97, 0.965, 0.96, 0.94)]
     assert product(stage.law.forward for stage in stages) == six_digits(0.844692)
     assert product(stage.law.reverse for stage in stages) == six_digits(0.837883)
+    assert reverse_of(product(stage.law.forward for stage in stages)) == six_digits(0.816136)
     poor = gears(20, 60, (30, 40), efficiency=0.78)
+    assert reverse_of(poor.law.forward) == six_digits(-0.107251)  # the rule on the whole would have it lock
     assert poor.law.forward == six_digits(0.474552)
     assert poor.law.reverse == six_digits(0.370067)
     assert not poor.locks()
@@ -97,6 +99,7 @@ def test_inertia_of_a_gear_train_seen_at_the_motor():
         seen += gears(driver, driven, module=module, width=driven_width).output_inertia / turns**2
     assert turns == six_digits(30.5839)
     assert seen == pytest.approx(9.15151e-6, rel=2e-6)
+    assert seen * turns**2 == pytest.approx(0.00856012, rel=2e-6)
 
 
 def test_an_idler_counts_at_the_input_by_its_own_speed():

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from armsim.parts.stage import reverse_of
 from armsim.parts.worm import (
     SLOW_EDGE,
     WormLaw,
@@ -70,6 +71,20 @@ def test_geometry_and_friction_angles_of_a_single_start_worm():
     assert mean_friction(2.88541, 1) == six_digits(0.0272671)
     assert friction_angle(0.0272671, 20 * DEG) / DEG == pytest.approx(1.66209, rel=1e-5)
     assert details["static_friction_angle"] / DEG == six_digits(9.06942)
+
+
+def test_friction_while_running_by_speed_of_the_worm():
+    assert mean_friction(1.81541, 1) == six_digits(0.0338674)
+    steep = math.atan(4 * 2.0 / 28.0)
+    assert mean_friction(1450 * RPM * sliding_radius(28e-3, steep), 1) == six_digits(0.0309401)
+    assert friction_angle(0.10, 20 * DEG) / DEG == six_digits(6.07443)
+
+
+def test_the_rule_of_one_mesh_is_near_for_a_running_worm_and_wrong_for_one_at_the_threshold():
+    running, resting = worm().law.running(2750 * RPM, 1), worm(2, 31, 1.5e-3, 18e-3).law.static()
+    assert reverse_of(running[0]) == six_digits(0.533066)
+    assert reverse_of(resting[0]) == pytest.approx(-0.0112687, abs=5e-8)
+    assert resting[1] > 0.0  # the threads themselves do not lock
 
 
 FRICTION = [

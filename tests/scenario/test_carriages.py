@@ -35,6 +35,14 @@ def test_places_are_lengths() -> None:
     assert load.upper_stop == pytest.approx(1.016)
 
 
+def test_a_guides_friction_falls_over_a_speed_along_it() -> None:
+    guide = "{mass: 6 kg, friction: {coulomb: 6 N, breakaway: 9 N, stribeck_speed: 20 mm/s}}"
+    friction = carriage(guide).friction
+    assert friction.excess(0.02) == pytest.approx(3.0 / math.e)
+    (problem,) = refused(**{**SECTIONS, "carriage": guide.replace("breakaway: 9 N, ", "")})
+    assert (problem.code, problem.key) == ("SCN121", "carriage.friction.stribeck_speed")
+
+
 def test_a_rack_turns_its_pinion_by_its_travel() -> None:
     """19 teeth of 1.5 mm have a radius of 14.25 mm: 70.1754 rad a metre, twelve times that at the motor."""
     assert railed().machine.reduction == pytest.approx(12.0 * 70.1754, rel=1e-6)

@@ -200,3 +200,56 @@ def test_a_second_ring():
 def test_a_size_can_be_given_once_only_for_each():
     (problem,) = refused(transmission="[{gears: {driver: 14, driven: 56, module: 1 mm, diametral_pitch: 24}}]")
     assert (problem.code, problem.key) == ("SCN122", "transmission[0].gears.diametral_pitch")
+
+
+OILED = "{gears: {driver: 18, driven: 47, module: 1.5 mm, face_width: 12 mm, %s}}"
+
+
+def test_a_lubricant_tells_friction_and_friction_the_efficiency():
+    scenario = built(OILED % "roughness: 0.8 um, lubricant: {viscosity: 60 mPa*s, speed: 900 rpm}")
+    (stage,) = behind_motor(scenario)
+    assert stage.law.static()[0] == six_digits(0.986079)
+    (friction,) = notes(scenario, "gears.friction")
+    assert friction.startswith("0.08141 by Schlenk's fit")
+    assert "150 N/mm" in friction
+    assert notes(scenario, "lubricant.kind") == ["mineral"]
+
+
+def test_without_a_speed_friction_is_that_at_the_motors_no_load_speed():
+    scenario = built(OILED % "roughness: 0.8 um, lubricant: {viscosity: 60 cP, kind: polyglycol}")
+    machine = scenario.machine
+    rpm = machine.highest_voltage / machine.motor.back_emf_constant * 30.0 / math.pi
+    loss = 0.75 * (1.0 - 0.986079) * (900.0 / rpm) ** 0.2
+    assert 1.0 - behind_motor(scenario)[0].law.static()[0] == pytest.approx(loss, rel=1e-4)
+    assert f"{rpm:.6g} rpm" in notes(scenario, "lubricant.speed")[0]
+
+
+def test_roughness_not_given_is_that_of_cut_teeth_and_a_second_stage_turns_slower():
+    text = "lubricant: {viscosity: 60 mPa*s}"
+    scenario = built(f"{OILED % text}, {OILED % text}")
+    losses = [1.0 - stage.law.static()[0] for stage in behind_motor(scenario)]
+    assert losses[1] / losses[0] == pytest.approx((47 / 18) ** 0.2)
+    assert notes(scenario, "roughness") == ["1.6 um Ra, usual of cut teeth"] * 2
+
+
+def test_each_mesh_of_a_path_has_its_own_friction_and_a_given_efficiency_wins():
+    text = "{gears: {driver: 18, idlers: [30], driven: 47, module: 1.5 mm, efficiency: 0.97, %s}}"
+    scenario = built(text % "roughness: 0.8 um, lubricant: {viscosity: 60 mPa*s, speed: 900 rpm}")
+    assert behind_motor(scenario)[0].law.static()[0] == pytest.approx(0.97**2)
+    (friction,) = notes(scenario, "gears.friction")
+    # curvatures 1/9 + 1/15 and 1/15 + 1/23.5 at one pitch-line speed, against 1/9 + 1/23.5
+    first, second = (0.0814091 * (s / (1 / 9 + 1 / 23.5)) ** 0.2 for s in (1 / 9 + 1 / 15, 1 / 15 + 1 / 23.5))
+    assert friction.startswith(f"{first:.4g} and {second:.4g} by")
+    assert "as given; friction" in notes(scenario, "gears.efficiency")[0]
+
+
+def test_lubricated_teeth_that_do_not_run_are_refused():
+    text = OILED % "lubricant: {viscosity: 60 mPa*s}, centre_distance: 40 mm"
+    (problem,) = refused(transmission=f"[{text}]")
+    assert "do not run" in problem.text
+
+
+def test_oils_are_told_by_their_dynamic_viscosity():
+    text = OILED % "lubricant: {viscosity: 68 cSt}"
+    (problem,) = refused(transmission=f"[{text}]")
+    assert "0.87 x 68 in mPa*s" in problem.hint

@@ -105,6 +105,16 @@ def test_the_way_the_wheel_turns_needs_hand_and_placement():
 
 
 @pytest.mark.parametrize(
+    ("more", "turned"),
+    [("placement: above", 15.5), ("placement: above, hand: left", -15.5), ("placement: below", -15.5)],
+)
+def test_turns_of_the_worm_about_x_over_those_of_its_wheel_about_z(more, turned):
+    (stage,) = stages(f"[{{worm: {{starts: 2, wheel: 31, diameter: 18 mm, module: 1.5 mm, {more}}}}}]")
+    way = 1.0 if stage.details["wheel_turns"].startswith("counterclockwise") else -1.0
+    assert way * stage.reduction == turned
+
+
+@pytest.mark.parametrize(
     ("lead", "worm", "wheel", "wear"),
     [(9.9, "steel", "bronze", 0.414), (10.1, "steel", "bronze", 0.518), (24.9, "hardened-steel", "bronze", 0.690),
      (25.1, "hardened-steel", "chilled-bronze", 1.24), (5.0, "steel", "plastic", None)],

@@ -10,7 +10,9 @@ from armsim.checks.assessment import Finding, Level
 from armsim.checks.codes import finding
 from armsim.checks.fit import bevel, gears, planetary
 from armsim.checks.fit.belts import belt_fit, flat_belt_fit
+from armsim.checks.fit.bores import judge_bores
 from armsim.checks.fit.chains import chain_fit
+from armsim.checks.fit.drums import judge_drums
 from armsim.checks.fit.racks import rack_rows
 from armsim.checks.fit.shafts import judge_shafts
 from armsim.checks.fit.worms import judge_worm
@@ -51,7 +53,7 @@ def judge_fit(machine: Machine) -> tuple[FitRow, ...]:
         rules = None if stage.hardware is None else RULES.get(type(stage.hardware))
         if rules is not None:
             rows += rules(stage, stage.hardware)
-    return (*rows, *judge_shafts(machine))
+    return (*rows, *judge_drums(machine), *judge_bores(machine), *judge_shafts(machine))
 
 
 def fit_findings(rows: tuple[FitRow, ...]) -> Iterator[Finding]:

@@ -75,11 +75,13 @@ def _profiles(name: str, drive: BeltDrive) -> Iterator[FitRow]:
 
 
 def _bore(name: str, part: str, profile: BeltProfile, teeth: int, bore: float) -> FitRow:
-    outside = float(belt_pitch_diameter(profile.pitch, teeth)) - (profile.line_offset or 0.0)
-    fits = bore < outside
+    left, edge = float(belt_pitch_diameter(profile.pitch, teeth)) - (profile.line_offset or 0.0), "its outside"
+    if profile.tooth_height is not None:
+        left, edge = left - 2.0 * profile.tooth_height, "the bottom of its grooves"
+    fits = bore < left
     return FitRow(
         stage=name, rule=f"bore of the {part}", given=millimetres(bore),
-        wanted=f"less than {millimetres(outside)}, its outside", fit=Fit.FITS if fits else Fit.WRONG,
+        wanted=f"less than {millimetres(left)}, {edge}", fit=Fit.FITS if fits else Fit.WRONG,
         mend="" if fits else "take more teeth or a thinner shaft",
     )  # fmt: skip
 

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator
 from itertools import pairwise
 
+from armsim.checks.fit.bores import bore_verdict, wheels_on
 from armsim.checks.judged_parts import Fit, FitRow
 from armsim.checks.phrases import millimetres, number
 from armsim.checks.transmission import inside_motor
@@ -12,18 +13,16 @@ from armsim.drivetrain.shafts import named_shafts, shaft_before
 from armsim.parts.shaft import Shaft
 from armsim.parts.stage import Footprint, Stage
 
-PRESSED = 0.03e-3  #: by which a bore may be smaller than its shaft [m]
-SLIDING = 0.05e-3  #: by which it may be larger without rocking [m]
-LOOSE = 0.15e-3  #: by which it may be larger and still be used [m]
-LIKE = 1e-3  #: within which bore and shaft look alike [m]
 KEY_WIDTH = (0.2, 0.42)  #: of the shaft, within which all standard keys lie [-]
 WIDE = math.radians(90.0)  #: angle at the common shaft beyond which there is little choice of place [rad]
 
 
 def judge_shafts(machine: Machine) -> Iterator[FitRow]:
     """Bores, keys and screws of every shaft told of, and the room between neighbouring stages."""
-    for stage, part, shaft in named_shafts(machine):
-        yield _bore(stage, part, shaft)
+    for k, part, shaft in named_shafts(machine):
+        stage = machine.stages[k].name
+        if shaft.bore is not None or all(bore is None for _, bore in wheels_on(machine, k, part)):
+            yield _bore(stage, part, shaft)
         yield from _fastening(stage, part, shaft)
     for k, (one, other) in enumerate(pairwise(machine.stages)):
         if one.footprint is not None and other.footprint is not None:
@@ -37,8 +36,7 @@ def _bore(stage: str, part: str, shaft: Shaft) -> FitRow:
             stage=stage, rule=f"bore on the {part}", given="not given", wanted=wanted, fit=Fit.UNKNOWN,
             mend="give bore",
         )  # fmt: skip
-    gap = shaft.bore - shaft.size
-    fit, text = _bore_verdict(gap)
+    fit, text = bore_verdict(shaft.bore, shaft.size)
     return FitRow(
         stage=stage,
         rule=f"bore on the {part}",
@@ -47,19 +45,6 @@ def _bore(stage: str, part: str, shaft: Shaft) -> FitRow:
         fit=fit,
         text=text,
         mend="" if fit is Fit.FITS else f"a bore of {millimetres(shaft.size, 5)}",
-    )
-
-
-def _bore_verdict(gap: float) -> tuple[Fit, str]:
-    tiny = 1e-9
-    if -PRESSED - tiny <= gap <= SLIDING + tiny:
-        return Fit.FITS, ""
-    if SLIDING < gap <= LOOSE + tiny:
-        return Fit.DOUBTFUL, f"{millimetres(gap, 3)} of clearance: the wheel sits off centre and works loose."
-    like = Fit.NEAR_MISS if abs(gap) <= LIKE + tiny else Fit.WRONG
-    return (
-        like,
-        f"{millimetres(abs(gap), 3)} too {'wide: the wheel wobbles' if gap > 0.0 else 'narrow: it does not go on'}.",
     )
 
 

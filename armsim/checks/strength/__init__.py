@@ -13,6 +13,7 @@ from armsim.checks.judged_parts import Loads, StrengthRow
 from armsim.checks.phrases import number
 from armsim.checks.shocks import NAMES
 from armsim.checks.strength import gears
+from armsim.checks.strength.drums import drum_strength
 from armsim.checks.strength.flexible import belt_strength, chain_strength, flat_belt_strength
 from armsim.checks.strength.racks import rack_strength
 from armsim.checks.strength.shafts import shaft_strength
@@ -24,7 +25,7 @@ from armsim.parts.chain import ChainDrive
 from armsim.parts.flat_belt import FlatBeltDrive
 from armsim.parts.gears import GearPath
 from armsim.parts.planetary import PlanetarySet
-from armsim.parts.rack import Rack
+from armsim.parts.rack import Drum, Rack
 from armsim.parts.stage import Hardware, Stage
 from armsim.parts.worm_pair import WormPair
 
@@ -33,6 +34,7 @@ Rules = Callable[[Stage, Any, Loads], Iterator[StrengthRow]]
 #: checks by kind of hardware
 RULES: dict[type[Hardware], Rules] = {
     Rack: rack_strength,
+    Drum: drum_strength,
     GearPath: gears.path_rows,
     PlanetarySet: gears.set_rows,
     BevelPair: gears.pair_rows,

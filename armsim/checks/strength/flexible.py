@@ -21,18 +21,23 @@ def chain_strength(stage: Stage, drive: ChainDrive, loads: Loads) -> Iterator[St
     pull = loads.driver_torque / float(mean_radius(drive.size.pitch, drive.driver.teeth))
     link = OFFSET_SHARE if drive.needs_offset_link else 1.0
     of_link = ", 65 % with its offset link" if drive.needs_offset_link else ""
-    size, breaking = drive.size, drive.size.breaking_load * link
+    breaking, least = link * drive.size.breaking_load, f"minimum breaking load ({drive.size.standard}"
+    if drive.breaking_load is not None:
+        breaking, least = link * drive.breaking_load, "breaking load (given"
     mend = "a larger chain, more teeth on the driver, or more strands"
     if loads.case not in RUNNING:
-        source = f"half the minimum breaking load ({size.standard}{of_link}), for stalls and blows"
+        source = f"half the {least}{of_link}), for stalls and blows"
         yield _row(stage, loads, "chain", "tension at a stall or blow", pull, STALL_SHARE * breaking, source, mend)
         return
     pull *= drive.service_factor
-    source = f"a seventh of the minimum breaking load ({size.standard}{of_link}; 7 to 10 by habit)"
+    source = f"a seventh of the {least}{of_link}; 7 to 10 by habit)"
     yield _row(stage, loads, "chain", "tension", pull, breaking / BREAKING_SAFETY, source, mend, lasting=True)
-    if size.fatigue_limit is not None:
-        source = f"the published allowable load{of_link} (10 million cycles){_rating(drive, loads)}"
-        yield _row(stage, loads, "chain", "fatigue", pull, size.fatigue_limit * link, source, mend, lasting=True)
+    limit, of = drive.size.fatigue_limit, "the published allowable load"
+    if drive.allowable_load is not None:
+        limit, of = drive.allowable_load, "the allowable_load given"
+    if limit is not None:
+        source = f"{of}{of_link} (10 million cycles){_rating(drive, loads)}"
+        yield _row(stage, loads, "chain", "fatigue", pull, limit * link, source, mend, lasting=True)
 
 
 def _rating(drive: ChainDrive, loads: Loads) -> str:

@@ -16,8 +16,9 @@ from armsim.parts.teeth_strength import flank_pressure, lewis_stress
 
 REVERSED = 0.7  #: share of the allowable where each turn bends a tooth both ways [-]
 LASTING = ("steady", "run")
-LEWIS = "Lewis, one tooth at its tip, cut teeth, no stress concentration; safe long-life stress of "
-HERTZ = "Hertz at the pitch point, one pair; long-life flank pressure of "
+LEWIS = "Lewis, one tooth at its tip, cut teeth, no stress concentration; "
+HERTZ = "Hertz at the pitch point, one pair; "
+GIVEN = "the allowable_"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,13 +94,15 @@ def bending_rows(
     load: MeshLoad, part: str, gear: Gear, width: float | None, *, reversed_load: bool = False
 ) -> Iterator[StrengthRow]:
     """Bending at the root of an external gear whose form factor and material are known."""
-    allowable = gear.material.bending
+    own = gear.allowable_bending
+    allowable = gear.material.bending if own is None else own
     if gear.internal or gear.form_factor is None or gear.module is None or width is None or allowable is None:
         return
     bears = min(width, load.widest * gear.module)
     stress = float(lewis_stress(load.force, bears, gear.module, gear.form_factor, load.speed))
     allowable *= REVERSED if reversed_load else 1.0
-    source = f"{LEWIS}{gear.material.name}" + (", less 30 % as it bends both ways" if reversed_load else "")
+    source = f"{LEWIS}safe long-life stress of {gear.material.name}" if own is None else f"{LEWIS}{GIVEN}bending given"
+    source += ", less 30 % as it bends both ways" if reversed_load else ""
     yield StrengthRow(
         stage=load.stage, part=part, check="tooth bending", case=load.case, load=stress, allowable=allowable,
         dimension="stress", source=source, mend=_mend(stress / allowable, width, gear, load.widest),
@@ -121,16 +124,23 @@ def contact_rows(load: MeshLoad, part: str, first: Gear, second: Gear) -> Iterat
     """Pressure of the flanks against the softer of two known materials, in cases that come often enough to pit them."""
     if load.case not in LASTING:
         return
-    width, limits = engaged_width(first, second), [g for g in (first, second) if g.material.contact is not None]
+    width, limits = engaged_width(first, second), [g for g in (first, second) if contact_limit(g) is not None]
     if width is None or len(limits) < 2 or first.module is None:
         return
     pressure = flank_pressure(load.force, min(width, load.widest * first.module), first, second)
-    weaker = min(limits, key=lambda gear: gear.material.contact or 0.0)
-    if pressure is None or weaker.material.contact is None:
+    weaker = min(limits, key=lambda gear: contact_limit(gear) or 0.0)
+    allowable = contact_limit(weaker)
+    if pressure is None or allowable is None:
         return
+    own = weaker.allowable_contact is not None
+    limit = f"{GIVEN}contact given" if own else f"long-life flank pressure of {weaker.material.name}"
     yield StrengthRow(
-        stage=load.stage, part=part, check="contact pressure", case=load.case, load=pressure,
-        allowable=weaker.material.contact, dimension="stress",
-        source=f"{HERTZ}{weaker.material.name}; it grows with the root of the load",
-        lasting=True, mend="harder flanks or larger gears" if pressure > weaker.material.contact else "",
+        stage=load.stage, part=part, check="contact pressure", case=load.case, load=pressure, allowable=allowable,
+        dimension="stress", source=f"{HERTZ}{limit}; it grows with the root of the load",
+        lasting=True, mend="harder flanks or larger gears" if pressure > allowable else "",
     )  # fmt: skip
+
+
+def contact_limit(gear: Gear) -> float | None:
+    """Pressure that its flanks bear for long: given, else of its material; None: not known. [Pa]"""
+    return gear.material.contact if gear.allowable_contact is None else gear.allowable_contact

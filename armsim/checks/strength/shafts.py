@@ -36,9 +36,11 @@ Check = tuple[str, float, float, str, str, str]  #: name, load, allowable, dimen
 
 
 def _checks(shaft: Shaft, torque: float, case: str) -> Iterator[Check]:
-    allowable = shaft.shear_stress * (KEYWAY if shaft.key is not None else 1.0)
+    own = shaft.allowable_shear
+    allowable = (shaft.shear_stress if own is None else own) * (KEYWAY if shaft.key is not None else 1.0)
     keyway = ", 3/4 of that for the keyway" if shaft.key is not None else ""
-    source = f"half of the shear yield strength of {shaft.material}{keyway}; torsion alone, bending is not counted"
+    limit = f"half of the shear yield strength of {shaft.material}" if own is None else "the allowable_shear given"
+    source = f"{limit}{keyway}; torsion alone, bending is not counted"
     yield "torsion", shaft.stress(torque), allowable, "stress", source, "a thicker or stronger shaft"
     if shaft.key is not None and shaft.diameter is not None:
         yield from _key_checks(shaft.key, shaft.diameter, torque)

@@ -18,17 +18,19 @@ def worm_strength(stage: Stage, pair: WormPair, loads: Loads) -> Iterator[Streng
         return
     wheel_diameter = pair.module * pair.wheel
     force = 2.0 * loads.output_torque / wheel_diameter
-    bears = bending_force(pair.bending_stress, face, pair.module, pair.lead_angle, pair.pressure_angle)
+    own = pair.allowable_bending
+    stress = pair.bending_stress if own is None else own
+    limit = f"low trade value for {pair.wheel_material}" if own is None else "the allowable_bending given"
+    bears = bending_force(stress, face, pair.module, pair.lead_angle, pair.pressure_angle)
     yield StrengthRow(
         stage=stage.name,
         part="wheel",
         check="tooth bending",
         case=loads.case,
-        load=pair.bending_stress * force / bears,
-        allowable=pair.bending_stress,
+        load=stress * force / bears,
+        allowable=stress,
         dimension="stress",
-        source=f"Buckingham's form of Lewis, Y {number(form_factor(pair.pressure_angle))}, low trade value for "
-        f"{pair.wheel_material}; {FACE}",
+        source=f"Buckingham's form of Lewis, Y {number(form_factor(pair.pressure_angle))}, {limit}; {FACE}",
         mend="a wider wheel or a larger module",
     )
     if loads.case == "steady":

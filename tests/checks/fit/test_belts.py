@@ -91,9 +91,10 @@ def test_ratios_end_at_eight(driven, expected):
 
 
 def test_a_bore_stays_inside_the_pulley():
-    outside = 18 * 5e-3 / math.pi - 1.144e-3
-    assert rows(driver=Pulley(teeth=18, bore=outside - 1e-5))["bore of the driver"].fit is Fit.FITS
-    assert rows(driver=Pulley(teeth=18, bore=outside + 1e-5))["bore of the driver"].fit is Fit.WRONG
+    grooves, outside = 18 * 5e-3 / math.pi - 1.144e-3 - 2 * 2.06e-3, 18 * 5e-3 / math.pi
+    for profile, edge in (("5M", grooves), ("AT5", outside)):
+        assert rows(profile, driver=Pulley(teeth=18, bore=edge - 1e-5))["bore of the driver"].fit is Fit.FITS
+        assert rows(profile, driver=Pulley(teeth=18, bore=edge + 1e-5))["bore of the driver"].fit is Fit.WRONG
 
 
 def test_what_no_standard_rates_is_asked_for():

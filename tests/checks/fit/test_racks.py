@@ -4,12 +4,13 @@ import math
 
 import pytest
 
+from armsim.checks.fit import judge_fit
 from armsim.checks.fit.racks import rack_rows
 from armsim.checks.judged_parts import Fit, Loads
 from armsim.checks.strength.racks import rack_strength
 from armsim.parts.rack import rack_contact_ratio
 from tests.scenario.test_carriages import SECTIONS
-from tests.scenario.texts import read
+from tests.scenario.texts import read, refused
 
 
 def built(pinion: str):
@@ -34,6 +35,16 @@ def test_small_pinions_are_undercut(teeth: int, fit: Fit):
 def test_an_odd_module_is_told_with_the_nearest():
     assert rows("19, module: 1.5 mm")["stock size of the pinion"].fit is Fit.FITS
     assert rows("19, module: 1.55 mm")["stock size of the pinion"].wanted == "module 1.5 mm"
+
+
+def test_a_pinions_bore_is_held_against_the_shaft_of_the_stage_before():
+    gearbox = "{gearbox: {reduction: 12, efficiency: 0.8, output_shaft: {diameter: 10 mm}}}"
+    text = f"[{gearbox}, {{rack: {{pinion: 19, module: 1.5 mm, bore: 3/8 in}}}}]"
+    found = {row.rule: row for row in judge_fit(read(**{**SECTIONS, "transmission": text}).machine)}
+    assert found["bore of the pinion on its shaft"].fit is Fit.NEAR_MISS
+    (problem,) = refused(**{**SECTIONS, "transmission": "[{rack: {pinion: 19, module: 1.5 mm, bore: 24.8 mm}}]"})
+    assert (problem.code, problem.key) == ("SCN121", "transmission[0].rack.bore")
+    assert "24.75 mm" in problem.text
 
 
 def test_a_pinions_root_bends_under_the_pull_of_the_rack():

@@ -36,6 +36,7 @@ def test_chain_pull_against_breaking_load_and_fatigue():
     rows = chain_rows(WORKED)
     assert rows["tension"].load == pytest.approx(PULL, rel=2e-6)
     assert 7.0 * rows["tension"].safety == pytest.approx(20.4086 * 681.087 / PULL, rel=1e-5)
+    assert rows["fatigue"].allowable == pytest.approx(3603.06, rel=1e-4)  # 810 lbf of the catalogue
     assert rows["fatigue"].safety == pytest.approx(5.29016 * 681.087 / PULL, rel=1e-4)
 
 
@@ -43,6 +44,18 @@ def test_an_offset_link_bears_less():
     rows = chain_rows(WORKED, links=97)
     assert rows["fatigue"].safety == pytest.approx(3.43861 * 681.087 / PULL, rel=1e-4)
     assert rows["tension"].safety == pytest.approx(0.65 * chain_rows(WORKED, links=96)["tension"].safety)
+
+
+def test_loads_given_for_a_chain_stand_before_its_standard():
+    rows = chain_rows(WORKED, breaking_load=18.6e3, allowable_load=3e3)
+    assert rows["tension"].allowable == pytest.approx(18.6e3 / 7.0)
+    assert rows["fatigue"].allowable == 3e3
+    assert rows["tension"].source.startswith("a seventh of the breaking load (given; 7 to 10")
+    assert "the allowable_load given" in rows["fatigue"].source
+    assert "the published allowable load" in chain_rows(WORKED)["fatigue"].source
+    (stalled,) = chain_rows(loads(1.0, case="stall"), breaking_load=18.6e3, links=97).values()
+    assert stalled.allowable == pytest.approx(0.65 * 9.3e3)
+    assert chain_rows(WORKED, number="08B", allowable_load=5e3)["fatigue"].allowable == 5e3
 
 
 def test_a_stall_may_reach_half_the_breaking_load():

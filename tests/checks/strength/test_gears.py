@@ -109,3 +109,26 @@ def test_bevels_bend_by_their_mean_module():
     share = 1.0 - 5.0 / math.hypot(18.0, 43.0)  # of the outer size, half way along the teeth
     force = 6.3 / (18e-3 * share)
     assert rows["driver", "tooth bending"].load == pytest.approx(force / (10e-3 * 2e-3 * share * 0.318))
+
+
+def test_stresses_given_for_a_gear_stand_before_those_of_its_material_and_are_named():
+    strong = replace(wheel(21, 0.328), allowable_bending=200e6, allowable_contact=150e6)
+    rows = made(strong, wheel(60, 0.422), loads=STEADY)
+    given, shipped = rows["driver", "tooth bending"], rows["driven", "tooth bending"]
+    assert (given.allowable, shipped.allowable) == (200e6, 138e6)
+    assert given.safety == pytest.approx(200.0 / 61.8404, rel=1e-5)
+    assert "the allowable_bending given" in given.source
+    assert "safe long-life stress of steel" in shipped.source
+    flanks = rows["driver with driven", "contact pressure"]
+    assert flanks.allowable == 150e6
+    assert "the allowable_contact given" in flanks.source
+    idler = replace(wheel(30, 0.359), allowable_bending=200e6)
+    assert made(wheel(21, 0.328), idler, wheel(60, 0.422))["idler 1", "tooth bending"].allowable == pytest.approx(140e6)
+
+
+def test_flanks_of_a_material_without_a_figure_are_judged_where_one_is_given():
+    soft = replace(STEEL, name="brass", contact=None)
+    pair = wheel(21, 0.328), wheel(60, 0.422, material=soft)
+    assert ("driver with driven", "contact pressure") not in made(*pair, loads=STEADY)
+    told = pair[0], replace(pair[1], allowable_contact=250e6)
+    assert made(*told, loads=STEADY)["driver with driven", "contact pressure"].allowable == 250e6

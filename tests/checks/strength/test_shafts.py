@@ -40,11 +40,20 @@ def test_a_keyway_takes_a_quarter_of_the_shaft():
     assert found["key in bearing"].allowable == pytest.approx(31.5)
 
 
+def test_a_stress_given_for_a_shaft_stands_before_that_of_its_material():
+    given = checks(replace(BAR, allowable_shear=100e6, key=KEY))["torsion"]
+    assert given.allowable == pytest.approx(75e6)  # three quarters, for the keyway
+    assert "the allowable_shear given, 3/4 of that for the keyway" in given.source
+    assert "half of the shear yield strength of steel" in checks(BAR)["torsion"].source
+
+
 def test_a_set_screw_counts_by_the_lower_chart_and_names_the_other():
     working, standing = (checks(replace(BAR, set_screw=SCREW), case)["set screw"] for case in ("run", "stall"))
     assert working.allowable == pytest.approx(12.4550 / 4.0, rel=1e-5)
     assert standing.allowable == pytest.approx(12.4550 / 2.0, rel=1e-5)
     assert "another chart says 4448 N" in working.source
+    strong = replace(SCREW, holding=1000 * POUND, other_holding=None)
+    assert checks(replace(BAR, set_screw=strong), "run")["set screw"].allowable == pytest.approx(7.78439, rel=1e-6)
 
 
 def test_two_set_screws_do_not_double():

@@ -48,3 +48,11 @@ def test_a_wheel_wider_than_the_worm_touches_counts_with_what_touches():
 
 def test_without_a_face_width_nothing_is_judged():
     assert rows(PAIR) == {}
+
+
+def test_a_stress_given_for_the_wheel_stands_before_that_of_its_material():
+    given, shipped = (rows(pair)["tooth bending"] for pair in (replace(HARD, allowable_bending=80e6), HARD))
+    assert given.load == pytest.approx(shipped.load)
+    assert given.allowable == 80e6
+    assert "the allowable_bending given" in given.source
+    assert "trade value for bronze" in shipped.source
