@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from armsim.checks.duty import Duty, HeatRating
 from armsim.checks.judged_parts import FitRow, PlayResult, StrengthRow
 from armsim.checks.wire_heat import WireResult
+from armsim.drivetrain.senses import MotorTurning, Turning
 from armsim.dynamics.run import Energy, Run
 
 
@@ -259,7 +260,7 @@ class ShaftRow:
 
     name: str
     turns_per_arm_turn: float
-    sense: int | None  #: +1 turns like the arm, -1 against it
+    turning: Turning  #: which way, lifting
     speed: float | None
     torque: float
     power: float | None
@@ -315,7 +316,7 @@ class TransmissionResult:
     efficiency_reverse: float  #: at rest, motor-side torque per arm torque times reduction; <= 0 locks [-]
     torque_ratio: float  #: arm torque per motor torque while lifting, drag aside [-]
     self_locking: bool
-    motor_turns: str | None  #: same, opposite (to the arm's lifting sense), None across a corner
+    motor: MotorTurning  #: which way it has to turn to lift
     play: float | None  #: from the motor to the arm, seen there; None: a stage's backlash is not given [rad]
     tip_play: float | None  #: the same at the tip [m]
     reflected_inertia: float  #: everything, seen at the arm [kg*m2]

@@ -7,7 +7,8 @@ from armsim.checks.assessment import ShaftRow, SideLoadRow, StageRow, Transmissi
 from armsim.checks.lifting import first_lift, needed_torque, travel_range, turning_points
 from armsim.drivetrain.circuit import drive_point
 from armsim.drivetrain.machine import Machine
-from armsim.drivetrain.shafts import free_play, reflected_inertias, shaft_senses
+from armsim.drivetrain.senses import WORDS, idler_senses, motor_turning, turnings
+from armsim.drivetrain.shafts import free_play, reflected_inertias
 from armsim.drivetrain.train import DRIVES, OVERHAULS, Walk, all_driving, speed_regimes, walk
 from armsim.dynamics.plan import Plan
 from armsim.parts.motor import ROTOR_LOSS
@@ -66,14 +67,14 @@ def judge_transmission(machine: Machine, plan: Plan) -> TransmissionResult:
     forward, reverse = train_efficiencies(machine, speed or 0.0)
     inertias = reflected_inertias(machine)
     rotors = machine.motor.count * machine.motor.rotor_inertia * machine.reduction**2
-    first_sense, play = shaft_senses(machine)[0], free_play(machine).angle
+    play = free_play(machine).angle
     return TransmissionResult(
         reduction=machine.reduction,
         efficiency_forward=forward,
         efficiency_reverse=reverse,
         torque_ratio=machine.reduction * forward,
         self_locking=any(stage.locks() for stage in machine.stages),
-        motor_turns=None if first_sense is None else "same" if first_sense > 0 else "opposite",
+        motor=motor_turning(machine),
         play=play,
         tip_play=None if play is None else play * machine.arm.length,
         reflected_inertia=sum(inertias),
@@ -125,13 +126,13 @@ def shaft_rows(machine: Machine, lines: Walk, speed: float | None) -> tuple[Shaf
     """Every shaft, the motor's first as it comes out of the motor."""
     own, turns, names = inside_motor(machine), machine.shaft_turns, shaft_names(machine)
     torques = shaft_torques(machine, lines, speed or 0.0)
-    reflected, senses = list(reflected_inertias(machine)), shaft_senses(machine)
+    reflected, turning = list(reflected_inertias(machine)), turnings(machine)
     reflected[own] = sum(reflected[: own + 1])
     return tuple(
         ShaftRow(
             name=names[k - own],
             turns_per_arm_turn=turns[k],
-            sense=senses[k],
+            turning=turning[k],
             speed=None if speed is None else speed * turns[k],
             torque=torques[k],
             power=None if speed is None else speed * turns[k] * torques[k],
@@ -166,11 +167,12 @@ def shaft_names(machine: Machine) -> list[str]:
 
 def stage_rows(machine: Machine, lines: Walk, speed: float) -> tuple[StageRow, ...]:
     """Every stage behind the motor; the contact force is what its driver pushes with, mesh loss included."""
-    forward = running_efficiencies(machine, speed)
+    forward, turning = running_efficiencies(machine, speed), turnings(machine)
     rows = []
     for k in range(inside_motor(machine), len(machine.stages)):
         stage, output = machine.stages[k], lines.outputs[k].offset
         mesh = output * lines.gains[k] / stage.reduction
+        idlers = ", ".join(WORDS[sense] for sense in idler_senses(stage, turning[k].sense))
         rows.append(
             StageRow(
                 kind=stage.kind,
@@ -183,7 +185,7 @@ def stage_rows(machine: Machine, lines: Walk, speed: float) -> tuple[StageRow, .
                 contact_force=None if stage.driver_radius is None else abs(mesh) / stage.driver_radius,
                 backlash=stage.backlash,
                 driver_speed=speed * machine.shaft_turns[k] if speed else None,
-                details=dict(stage.details),
+                details={**stage.details, **({"idlers_turn": idlers} if idlers else {})},
             )
         )
     return tuple(rows)

@@ -1,8 +1,9 @@
 """The train laid out in a plane, to scale where sizes are known: shafts, wheels, and what runs between them.
 
 Shafts zigzag from the motor to the load so that neighbouring wheels show; a coaxial stage or a corner goes on along the
-axis. Angles of the drawing are free, distances are not: gears in touch stand at the sum of their radii, a pinion in its
-ring at the difference, loops at their centre distance.
+axis. Each shaft is seen with its axis at the eye, so shafts before a corner are seen from there, looking back, and a
+worm's shaft twice. Angles of the drawing are free, distances are not: gears in touch stand at the sum of their radii, a
+pinion in its ring at the difference, loops at their centre distance.
 """
 
 import math
@@ -11,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from armsim.drivetrain.machine import Machine
-from armsim.drivetrain.shafts import shaft_senses
+from armsim.drivetrain.senses import turnings
 from armsim.parts.belt import BeltDrive, belt_pitch_diameter
 from armsim.parts.bevel import BevelPair
 from armsim.parts.chain import ChainDrive, pitch_diameter
@@ -45,7 +46,7 @@ class Wheel:
     radius: float  #: of the pitch circle [m]
     label: str
     kind: str  #: gear, ring, sprocket, pulley, sun, planet, worm wheel, bevel, drum
-    sense: int | None  #: +1 as the load's shaft turns when lifting, -1 against it, 0: does not turn, None: not known
+    sense: int | None  #: +1 counter-clockwise when lifting, -1 clockwise, 0: does not turn, None: not known
     sized: bool = True  #: False where the size is a guess
 
 
@@ -68,7 +69,8 @@ class Block:
     height: float
     label: str
     kind: str  #: gearbox, worm
-    lean: float = 0.0  #: of a worm's threads [rad]
+    lean: float = 0.0  #: of a worm's threads at its front, to the right for + [rad]
+    sense: int | None = None  #: of a worm: +1 its front goes down, -1 up, None: not known
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,7 +100,7 @@ class _Draft:
 def laid_out(machine: Machine) -> Layout:
     """The machine's train in the plane."""
     stages = [stage for stage in machine.stages if stage.kind != ROTOR_LOSS]
-    senses = shaft_senses(machine)[len(machine.stages) - len(stages) :]
+    senses = tuple(turning.sense for turning in turnings(machine))[len(machine.stages) - len(stages) :]
     draft, shafts = _Draft(Point(0.0, 0.0)), [Point(0.0, 0.0)]
     for k, stage in enumerate(stages):
         lean = ZIGZAG if k % 2 == 0 else -ZIGZAG
@@ -236,7 +238,7 @@ def _room(draft: _Draft) -> float:
 
 
 def _worm(draft: _Draft, pair: WormPair, senses: Senses) -> Point:
-    """The worm lies over its wheel or under it, its own shaft along the drawing's plane."""
+    """The worm lies over its wheel or under it, its own shaft along the drawing's plane, driven from the left."""
     module, sized = (GUESS, False) if pair.module is None else (pair.module, True)
     diameter, wheel = pair.diameter or WORM_TEETH * module, module * pair.wheel / 2.0
     side = -1.0 if pair.placement == "below" else 1.0
@@ -250,7 +252,8 @@ def _worm(draft: _Draft, pair: WormPair, senses: Senses) -> Point:
             height=diameter,
             label=f"{pair.starts} start",
             kind="worm",
-            lean=pair.hand * 1.2,
+            lean=-pair.hand * 1.2,  # lying, a right-hand thread leans back at its front
+            sense=senses[0],
         )
     )
     there = Point(middle.x, middle.y - side * (wheel + diameter / 2.0))

@@ -7,6 +7,8 @@ from armsim.parts.gear_mesh import Gear
 from armsim.parts.gears import ToothSeries, gear_inertia
 from armsim.parts.stage import ConstantEfficiency, Hardware, Stage, reverse_of
 
+SAME_SIDE, OTHER_SIDE = "same-side", "opposite-side"
+
 
 @dataclass(frozen=True, kw_only=True)
 class BevelPair(Hardware):
@@ -17,6 +19,16 @@ class BevelPair(Hardware):
     shaft_angle: float  #: [rad]
     series: ToothSeries
     matched_set: bool | None = None  #: made as a pair; None: not told
+    placement: str | None = None  #: of the driven gear: on the viewer's side of the driver's shaft, or on the other
+
+
+def driven_way(placement: str) -> int:
+    """Which way the driven gear turns, seen with the driver's shaft coming from the left: +1 counter-clockwise.
+
+    The driver turns clockwise seen from the motor, that is about the direction towards the apex. About axes away from
+    the apex the two turn against each other, and on the viewer's side that of the driven gear points at the viewer.
+    """
+    return 1 if placement == SAME_SIDE else -1
 
 
 def cone_angles(teeth_1, teeth_2, shaft_angle):
@@ -57,7 +69,6 @@ def bevel_stage(
     pair: BevelPair,
     efficiency: float,
     reverse: float | None,
-    sense: int | None,
     drag: float = 0.0,
     viscous_drag: float = 0.0,
     input_inertia: float | None = None,
@@ -65,10 +76,7 @@ def bevel_stage(
     backlash: float | None = None,
     name: str,
 ) -> Stage:
-    """Two bevel gears. Seen along axes that point away from the apex they turn against each other: `sense` -1; with
-    the driven gear on the other side of the driver +1; None: not told. Each gear counts as a disc of its outer pitch
-    diameter. ValueError where the pitch cones leave no tooth.
-    """
+    """Two bevel gears, each a disc of its outer pitch diameter. ValueError where the pitch cones leave no tooth."""
     angles = cone_angles(pair.driver.teeth, pair.driven.teeth, pair.shaft_angle)
     if max(angles) >= math.pi / 2.0:
         raise ValueError("at this shaft angle the larger gear would be a crown gear or a ring, which is not modelled")
@@ -85,7 +93,8 @@ def bevel_stage(
         viscous_drag=viscous_drag,
         input_inertia=gear_inertia(pair.driver) if input_inertia is None else input_inertia,
         output_inertia=gear_inertia(pair.driven) if output_inertia is None else output_inertia,
-        sense=sense,
+        sense=None if pair.placement is None else driven_way(pair.placement),
+        corner=pair.shaft_angle if pair.placement == OTHER_SIDE else math.pi - pair.shaft_angle,
         backlash=backlash,
         driver_radius=mean_radius(pair),
         hardware=pair,

@@ -105,7 +105,8 @@ class Stage:
     viscous_drag: float = 0.0  #: the same per input speed [N*m*s/rad]
     input_inertia: float = 0.0  #: of its parts on the input shaft (idlers referred to it) [kg*m2]
     output_inertia: float = 0.0  #: of its parts on the output shaft [kg*m2]
-    sense: int | None = 1  #: output turns like the input (+1) or against it (-1); None across a corner
+    sense: int | None = 1  #: output turns like the input (+1) or against it (-1), each about its axis; None: not told
+    corner: float | None = None  #: between the axis in, from the motor on, and that out, at the viewer; None: one [rad]
     backlash: float | None = None  #: free turn of the output shaft, input held; None: not known [rad]
     stiffness: float | None = None  #: torque per twist of the output shaft, input held; None: rigid [N*m/rad]
     peak_torque: float | None = None  #: that its output shaft bears for moments; None: not known [N*m]

@@ -208,7 +208,7 @@ def worm_stage(
     one (0.0868 with the curve), not above the static one. `hand` +1 right, -1 left; `backlash` [rad] at the wheel.
     Wheel a solid disc `face_width` [m] wide, worm a cylinder as long as the chord it cuts off the wheel's tip circle;
     densities [kg/m3].
-    The sense of the wheel depends on hand and side, so `sense` is None. `hardware`: both as bought or cut. Raises
+    The sense of the wheel depends on hand and side: None where `hardware`, both as bought or cut, tells no side. Raises
     ValueError where the curve lacks a diameter, or where lead angle, diameter and module contradict each other by more
     than 5 %.
     """
@@ -236,7 +236,8 @@ def worm_stage(
         input_inertia=on_input if input_inertia is None else input_inertia,
         output_inertia=on_output if output_inertia is None else output_inertia,
         backlash=backlash,
-        sense=None,
+        sense=_sense(hardware),
+        corner=math.pi / 2.0,
         driver_radius=None if diameter is None else diameter / 2.0,
         hardware=hardware,
         details={
@@ -276,10 +277,15 @@ def _solid_inertias(
     return worm, 0.0 if face_width is None else disc_inertia(wheel_density, face_width, wheel_diameter)
 
 
+def _sense(pair: WormPair | None) -> int | None:
+    return None if pair is None or pair.placement is None else wheel_way(pair.hand, pair.placement)
+
+
 def _way(pair: WormPair | None) -> dict[str, float | str]:
-    if pair is None or pair.placement is None:
+    sense = _sense(pair)
+    if sense is None:
         return {}
-    way = "counterclockwise" if wheel_way(pair.hand, pair.placement) > 0 else "clockwise"
+    way = "counter-clockwise" if sense > 0 else "clockwise"
     return {"wheel_turns": f"{way} seen with the motor at the left, while the worm turns clockwise seen from the motor"}
 
 

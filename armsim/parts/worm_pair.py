@@ -98,7 +98,7 @@ class WormPair(Hardware):
 
 
 def wheel_way(hand: int, placement: str) -> int:
-    """Which way the wheel turns, seen with the motor at the left: +1 counterclockwise, -1 clockwise.
+    """Which way the wheel turns, seen with the worm driven from the left: +1 counter-clockwise, -1 clockwise.
 
     The worm turns clockwise seen from the motor, that is about the direction from motor to worm. The wheel's axis is
     worm axis x (from wheel to worm); a right-hand worm turns the wheel about it, as a nut is drawn along a bolt.

@@ -34,6 +34,7 @@ from armsim.report.shocks import shocks_json
 from armsim.report.side_loads import side_loads_json
 from armsim.report.sizes import sizes_json
 from armsim.report.stays import stays_json
+from armsim.report.turning import motor_turns_json, shaft_turns_json
 from armsim.report.wiring import wiring_json
 
 if TYPE_CHECKING:
@@ -41,8 +42,6 @@ if TYPE_CHECKING:
 
 SCHEMA_VERSION = 1
 DIGITS = 9
-#: seen where the load rises by turning counter-clockwise, the motor's shaft pointing at the viewer
-SEEN = {"same": "counter-clockwise", "opposite": "clockwise"}
 LOSSES = ("copper", "motor_friction", "stages", "pivot", "wiring", "battery", "bridge")
 
 
@@ -251,7 +250,7 @@ def _shaft(s: ShaftRow) -> dict[str, Any]:
     return {
         "name": s.name,
         "turns_per_arm_turn": s.turns_per_arm_turn,
-        "sense": s.sense,
+        **shaft_turns_json(s.turning),
         "speed_rpm": turns_per_minute(s.speed),
         "torque_nm": s.torque,
         "power_w": s.power,
@@ -284,8 +283,7 @@ def _transmission(assessment: Assessment) -> dict[str, Any]:
         "efficiency_forward": t.efficiency_forward,
         "efficiency_reverse": t.efficiency_reverse,
         "self_locking": t.self_locking,
-        "motor_turns": t.motor_turns,
-        "motor_turns_seen": None if t.motor_turns is None else SEEN[t.motor_turns],
+        **motor_turns_json(t.motor),
         "play_deg": degrees(t.play),
         "play_tip_mm": millimetres(t.tip_play),
         "reflected_inertia_kgm2": t.reflected_inertia,

@@ -37,6 +37,7 @@ from armsim.report.tables import (
     torque_cells,
 )
 from armsim.report.trip_table import trip_section
+from armsim.report.turning import views_text
 from armsim.report.view import kept_cycles
 from armsim.report.wiring import wiring_section
 from armsim.report.wording import EVENT_LABELS, plain
@@ -162,24 +163,21 @@ def _no_heat(assessment: Assessment) -> str:
 
 def _drivetrain(assessment: Assessment) -> list[str]:
     train = assessment.transmission
-    turns = {"same": "the same way as the arm", "opposite": "against the arm"}.get(
-        train.motor_turns or "", "across a corner from the arm"
-    )
     if assessment.load == "carriage":
         way, force = show(math.tau / train.reduction, "length"), show(train.torque_ratio, "force")
-        told = f"The carriage travels {way} a motor turn; to lift, the motor turns {turns}. Lifting steadily, each N*m "
-        told += f"of the motor makes {force} at the carriage (efficiency "
+        told = f"The carriage travels {way} a motor turn. Lifting steadily, each N*m of the motor makes {force} at the "
+        told += "carriage"
     else:
-        told = f"{figure(train.reduction)} motor turns per arm turn; to lift, the motor turns {turns}. Lifting "
-        told += (
-            f"steadily at the worst angle, arm torque is {figure(train.torque_ratio)} times motor torque (efficiency "
-        )
-    inertia = "mass" if assessment.load == "carriage" else "inertia"
-    text = told + (
-        f"{show(train.efficiency_forward, 'share', 3)}). The rotor is {show(train.rotor_share, 'share', 3)} of the "
-        f"{inertia} of {show(train.reflected_inertia, of(assessment.load, 'inertia'))} seen at the arm."
+        told = f"{figure(train.reduction)} motor turns per arm turn. Lifting steadily at the worst angle, arm torque "
+        told += f"is {figure(train.torque_ratio)} times motor torque"
+    inertia = f"{'mass' if assessment.load == 'carriage' else 'inertia'} of "
+    inertia += show(train.reflected_inertia, of(assessment.load, "inertia"))
+    text = (
+        f"{told} (efficiency {show(train.efficiency_forward, 'share', 3)}). The rotor is "
+        f"{show(train.rotor_share, 'share', 3)} of the {inertia} seen at the arm."
     )
-    parts = [prose(text), _cells(shaft_cells(train.shafts, assessment.load))]
+    parts = [prose(f"{text} {views_text(train.shafts, train.motor.seen)}")]
+    parts.append(_cells(shaft_cells(train.shafts, assessment.load)))
     parts += side_loads_section(train.side_loads, assessment.energy)
     parts += motors_section(assessment.motors, assessment.run, assessment.load)
     if train.stages:

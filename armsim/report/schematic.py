@@ -7,35 +7,14 @@ from matplotlib.patches import Circle, FancyArrowPatch, Rectangle
 
 from armsim.drivetrain.layout import Block, Layout, Point, Wheel, laid_out, tangents
 from armsim.drivetrain.machine import Machine
+from armsim.drivetrain.senses import motor_turning
 from armsim.report.drawing import BLACK, BLUE, GREEN, GREY, VERMILION, of_words
 from armsim.report.picture import Picture
+from armsim.report.turning import motor_text
 
 INK = {"ring": BLUE, "worm wheel": VERMILION, "planet": GREEN}
 SMALL = 0.12  #: share of the figure's height below which a wheel's number stands clear of it
 WIDTH, TALLEST = 8.0, 6.0  #: of the figure [in]
-SEEN = {1: "counter-clockwise", -1: "clockwise"}
-
-
-def motor_turns_drawn(machine: Machine) -> str | None:
-    """Which way the motor's shaft turns in the drawing to lift; None where a corner hides it."""
-    sense = laid_out(machine).senses[0]
-    return None if sense is None else SEEN[sense]
-
-
-def direction_text(machine: Machine) -> str:
-    """Which way the motor must turn, seen from its shaft end."""
-    turns = motor_turns_drawn(machine)
-    if turns is None:
-        return (
-            "Which way the motor must turn is not told: behind a corner it depends on hands and on the sides where the "
-            "parts lie. Try it with the drive disconnected."
-        )
-    other = next(word for word in SEEN.values() if word != turns)
-    load = "the arm points to the right and rises" if machine.arm.kind == "arm" else "the carriage rises"
-    return (
-        f"Seen so that {load} by turning counter-clockwise, the motor turns {turns} to lift: so it looks at its shaft "
-        f"end where its shaft points at the viewer, {other} where it points away."
-    )
 
 
 def schematic(machine: Machine) -> Picture:
@@ -65,10 +44,11 @@ def schematic(machine: Machine) -> Picture:
     _draw_shafts(axes, plan, span[1])
     _draw_scale(axes, plan, low, high)
     scale = "to scale" if plan.to_scale else "to scale where sizes are known (dashed: not told)"
-    text = (
-        f"The train from the motor (M 1) to the load, {len(plan.shafts)} shafts; pitch circles {scale}, teeth beside "
-    )
-    text += f"them, arrows for turning while lifting. {direction_text(machine)}"
+    text = f"The train from the motor (M 1) to the load, {len(set(plan.shafts))} shafts; pitch circles {scale}, teeth "
+    text += "beside them, arrows for turning while lifting"
+    if any(block.sense is not None for block in plan.blocks):
+        text += " (the straight one for how a worm's front goes)"
+    text += f", each shaft seen as in the table below. {motor_text(motor_turning(machine))}"
     return Picture(name="schematic", heading="Drivetrain", text=text, figure=figure)
 
 
@@ -134,6 +114,9 @@ def _draw_block(axes: Axes, block: Block) -> None:
             x = corner[0] + block.width * k / count
             axes.plot((x - slant, x + slant), (corner[1], corner[1] + block.height), color=BLACK, linewidth=0.9)
         axes.text(block.centre.x + 0.55 * block.width, block.centre.y, block.label, ha="left", va="center")
+        if block.sense is not None:
+            beside = Point(block.centre.x - 0.3 * block.width, block.centre.y)
+            _straight_arrow(axes, beside, 1.4 * block.height, -block.sense)
         return
     axes.text(block.centre.x, block.centre.y, block.label, ha="center", va="center", wrap=True)
 
@@ -152,6 +135,8 @@ def _draw_load(axes: Axes, plan: Layout, machine: Machine) -> None:
     radius = plan.wheels[-1].radius
     axes.plot((last.x + radius,) * 2, axes.get_ylim(), color=BLACK, linewidth=3.0, gid="carriage")
     axes.text(last.x + 1.1 * radius, last.y, "carriage", ha="left", va="center", color=BLACK)
+    low, high = axes.get_ylim()
+    _straight_arrow(axes, Point(last.x + radius, 0.5 * (max(last.y, low) + high)), 0.16 * (high - low), 1)
 
 
 def _draw_shafts(axes: Axes, plan: Layout, height: float) -> None:
@@ -159,6 +144,8 @@ def _draw_shafts(axes: Axes, plan: Layout, height: float) -> None:
     hub = 0.014 * height
     for k, (shaft, sense) in enumerate(zip(plan.shafts, plan.senses, strict=True), start=1):
         motor = k == 1
+        if shaft in plan.shafts[: k - 1]:  # the travel of a carriage stands where its pinion does
+            continue
         axes.add_patch(
             Circle((shaft.x, shaft.y), hub, facecolor=BLACK if motor else "white", edgecolor=BLACK, zorder=5)
         )
@@ -173,10 +160,24 @@ def _draw_shafts(axes: Axes, plan: Layout, height: float) -> None:
             zorder=6,
         )
         if sense is not None:
-            _arrow(axes, shaft, 3.4 * hub, sense)
+            _arrow(axes, shaft, 3.4 * hub, sense, "shaft turns")
+    for wheel in plan.wheels:
+        if wheel.kind == "gear" and wheel.sense is not None and wheel.centre not in plan.shafts:  # an idler
+            _arrow(axes, wheel.centre, min(3.4 * hub, 0.6 * wheel.radius), wheel.sense, "idler turns")
 
 
-def _arrow(axes: Axes, centre: Point, radius: float, sense: int) -> None:
+def _straight_arrow(axes: Axes, middle: Point, length: float, way: int) -> None:
+    """Upward for +1."""
+    foot, head = ((middle.x, middle.y + way * side * length / 2.0) for side in (-1.0, 1.0))
+    axes.add_patch(
+        FancyArrowPatch(
+            foot, head, arrowstyle="-|>", mutation_scale=13, linewidth=2.0, shrinkA=0, shrinkB=0, color=VERMILION,
+            zorder=7, gid="goes",
+        )
+    )  # fmt: skip
+
+
+def _arrow(axes: Axes, centre: Point, radius: float, sense: int, name: str) -> None:
     """Three quarters of a turn, counter-clockwise for +1."""
     start, end = (math.radians(-60.0), math.radians(150.0))
     if sense < 0:
@@ -186,7 +187,14 @@ def _arrow(axes: Axes, centre: Point, radius: float, sense: int) -> None:
     bend = 0.9 if sense > 0 else -0.9
     axes.add_patch(
         FancyArrowPatch(
-            a, b, connectionstyle=f"arc3,rad={bend}", arrowstyle="-|>", mutation_scale=11, color=VERMILION, zorder=7
+            a,
+            b,
+            connectionstyle=f"arc3,rad={bend}",
+            arrowstyle="-|>",
+            mutation_scale=11,
+            color=VERMILION,
+            zorder=7,
+            gid=name,
         )
     )
 

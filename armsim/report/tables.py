@@ -13,7 +13,6 @@ from armsim.checks.assessment import (
     StageRow,
     Trips,
 )
-from armsim.checks.phrases import told_of
 from armsim.checks.ripple import worst_ripple
 from armsim.report.battery import charge_rows
 from armsim.report.contract import charge_left, stop_impact, undervoltage_seen
@@ -24,6 +23,7 @@ from armsim.report.numbers import UNKNOWN, figure, of, show, show_difference
 from armsim.report.parts import part_rows
 from armsim.report.rows import Row
 from armsim.report.shocks import buffer_rows
+from armsim.report.turning import motor_words
 from armsim.report.wiring import wiring_rows
 from armsim.report.wording import detail_dimension, plain
 
@@ -165,6 +165,7 @@ def static_rows(assessment: Assessment) -> list[Row]:
     return [
         Row("static margin", margin),
         Row("travel" if travels else "reduction", efficiency),
+        Row("motor turns to lift", motor_words(train.motor)),
         *holding_rows(assessment),
     ]
 
@@ -188,9 +189,6 @@ def number_rows(assessment: Assessment) -> list[Row]:
     ]
 
 
-_SENSE = {1: "with the arm", -1: "against it", None: "across a corner"}
-
-
 def shaft_cells(shafts: Sequence[ShaftRow], load: str = "arm") -> list[tuple[str, ...]]:
     """Head and rows of the shaft table; with a carriage the last row is a travel."""
     inertia = "mass, at carriage" if load == "carriage" else "inertia, at arm"
@@ -203,7 +201,7 @@ def shaft_cells(shafts: Sequence[ShaftRow], load: str = "arm") -> list[tuple[str
             (
                 s.name,
                 "-" if travels else turns,
-                told_of(load, _SENSE[s.sense]),
+                "-" if travels else s.turning.word or "not known",
                 show(s.speed, "velocity" if travels else "shaft_speed"),
                 show(s.torque, "force" if travels else "torque"),
                 show(s.power, "power"),

@@ -28,6 +28,7 @@ from armsim.report.tables import (
     static_rows,
     torque_cells,
 )
+from armsim.report.turning import motor_text, views_text
 from armsim.report.view import kept_cycles
 from armsim.report.wording import EVENT_LABELS, HEADLINE_KINDS
 
@@ -69,7 +70,11 @@ def check_summary(scenario: "Scenario", assessment: Assessment) -> str:
         told_of(assessment.load, _block("At rest", aligned(at_rest, indent=2))),
         _block(
             f"Shafts, lifting steadily at the worst {where}",
-            _columns(shaft_cells(transmission.shafts, assessment.load)),
+            _columns(shaft_cells(transmission.shafts, assessment.load))
+            + "\n"
+            + _wrapped(views_text(transmission.shafts, transmission.motor.seen))
+            + "\n"
+            + _wrapped(motor_text(transmission.motor)),
         ),
         _block("Stages", _columns(stage_cells(transmission.stages))) if transmission.stages else "",
         _motors(assessment),

@@ -77,6 +77,7 @@ def bevel(part: keys.Bevel, key: str, default: Note, derived: Note) -> Stage:
         driven=gear(part.driven, part),
         shaft_angle=part.shaft_angle,
         matched_set=part.matched_set,
+        placement=part.placement,
         series=tooth_series(),
     )
     first, second = (
@@ -91,7 +92,6 @@ def bevel(part: keys.Bevel, key: str, default: Note, derived: Note) -> Stage:
         pair=pair,
         efficiency=_efficiencies(part, [(*bevels.virtual_pair(pair), None)], key, default, derived)[0],
         reverse=part.reverse_efficiency,
-        sense={"same-side": -1, "opposite-side": 1, None: None}[part.placement],
         **common(part, _name(part), pitch_radius(part)),
     )
 

@@ -83,6 +83,8 @@ def _gearbox(part: schema.Gearbox, key: str, default: Note, derived: Note) -> St
             f"{key}.reverse_efficiency",
             text + (": it locks; a box of several stages may still turn back" if reverse <= 0 else ""),
         )
+    if "sense" not in part.model_fields_set:
+        default(f"{key}.sense", "same: its output is taken to turn as its input does")
     return gearbox_stage(
         reduction=part.reduction,
         efficiency=part.efficiency,

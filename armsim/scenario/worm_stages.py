@@ -62,6 +62,10 @@ def worm(part: Worm, key: str, common: dict[str, object], default: Note, derived
         vibration = friction_under_vibration(part.friction, static)
         text = f"{shown(vibration)}, {shown(VIBRATION_SHARE)} of the friction in motion, or that at rest if less: "
         default(f"{key}.vibration_friction", text + "vibration takes it to that of motion, which scatters by 30 %")
+    if part.placement is None:
+        default(f"{key}.placement", "not given: which way the motor has to turn is not told across the corner")
+    elif "hand" not in part.model_fields_set:
+        default(f"{key}.hand", "right, as is usual: which way the motor has to turn goes by it")
     return worm_stage(
         starts=part.starts,
         wheel=part.wheel,

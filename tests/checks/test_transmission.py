@@ -49,12 +49,12 @@ def test_two_locking_stages_do_not_multiply_to_one_that_turns_back():
 def test_senses_are_followed_from_the_arm_and_lost_at_a_corner():
     train = (stage(2.0, 0.9, sense=-1, name="pair"), stage(3.0, 0.9, sense=1, name="chain"))
     result = judge_transmission(machine(stages=train), LIFT)
-    assert result.motor_turns == "opposite"
+    assert result.motor.shaft.word == "clockwise"
     assert [shaft.name for shaft in result.shafts] == ["motor", "pair to chain", "arm"]
-    assert [shaft.sense for shaft in result.shafts] == [-1, 1, 1]
+    assert [shaft.turning.sense for shaft in result.shafts] == [-1, 1, 1]
     assert [shaft.turns_per_arm_turn for shaft in result.shafts] == [6.0, 3.0, 1.0]
     corner = judge_transmission(machine(stages=(stage(30.0, 0.9, sense=None),)), LIFT)
-    assert corner.motor_turns is None
+    assert (corner.motor.shaft.word, corner.motor.shaft.hidden_by) == (None, "gears")
 
 
 def test_contact_force_is_the_driver_torque_at_its_radius():

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from armsim.drivetrain.layout import laid_out, tangents
-from armsim.drivetrain.shafts import shaft_senses
+from armsim.drivetrain.senses import turnings
 from tests.scenario.texts import read
 
 PLAIN = (
@@ -67,72 +67,17 @@ def test_every_kind_of_train_is_laid_out_with_its_senses(text):
     machine = read(transmission=text).machine
     found = laid_out(machine)
     own = len(machine.stages) - len(found.shafts) + 1
-    assert found.senses == shaft_senses(machine)[own:]
+    assert found.senses == tuple(turning.sense for turning in turnings(machine))[own:]
     assert len(found.shafts) == len(found.senses)
 
 
-# ------------------------------------------------------------------------------------- turned one after the other
-
-
-def turned(omega, first, second, contact, second_contact=None):
-    """Speed of a second wheel whose rim keeps up with the first's, by the velocities where they touch."""
-    arm, other = np.subtract(contact, first), np.subtract(contact if second_contact is None else second_contact, second)
-    velocity = omega * np.array([-arm[1], arm[0]])
-    # the second's rim at its own contact moves along this line with the same speed along it
-    along = np.array([-other[1], other[0]]) / math.hypot(*other)
-    return float(np.dot(velocity, along)) / math.hypot(*other)
-
-
-def gears_out(omega, teeth, internal):
-    at = np.zeros(2)
-    for k in range(len(teeth) - 1):
-        a, b = teeth[k] / 2.0, teeth[k + 1] / 2.0
-        ring = internal and k == len(teeth) - 2
-        there = at + np.array([-(b - a) if ring else a + b, 0.0])
-        omega, at = turned(omega, at, there, at + np.array([a, 0.0])), there
-    return omega
-
-
-def belt_out(omega, a, b, crossed, outside=False):
-    """Along the tangent of the loop: the belt's speed where it leaves one wheel is that where it meets the other."""
-    away = 3.0 * (a + b)
-    inner = crossed or outside
-    normal = math.acos((a + b if inner else a - b) / away)
-    n = np.array([math.cos(normal), math.sin(normal)])
-    run = np.array([-n[1], n[0]])  # along the straight run
-    velocity = omega * a * float(np.dot(np.array([-n[1], n[0]]), run))
-    m = -n if inner else n
-    return velocity / (b * float(np.dot(np.array([-m[1], m[0]]), run)))
-
-
-def random_stage(rng):
-    """A stage's text and what turns out of it per turn in."""
-    kind = rng.choice(["gears", "idlers", "ring", "chain", "back", "belt", "crossed"])
-    a = int(rng.integers(12, 25))
-    b = int(rng.integers(a + 14, 80))
-    if kind == "gears":
-        return f"{{gears: {{driver: {a}, driven: {b}}}}}", gears_out(1.0, [a, b], False)
-    if kind == "idlers":
-        between = [int(rng.integers(15, 40)) for _ in range(int(rng.integers(1, 4)))]
-        return f"{{gears: {{driver: {a}, idlers: {between}, driven: {b}}}}}", gears_out(1.0, [a, *between, b], False)
-    if kind == "ring":
-        return f"{{gears: {{driver: {a}, driven: {b}, internal: yes}}}}", gears_out(1.0, [a, b], True)
-    if kind == "chain":
-        return f"{{chain: {{number: '40', driver: {a}, driven: {b}}}}}", belt_out(1.0, a, b, False)
-    if kind == "back":
-        text = f"{{chain: {{number: '40', driver: {a}, driven: {{teeth: {b}, outside: yes}}}}}}"
-        return text, belt_out(1.0, a, b, False, outside=True)
-    crossed = kind == "crossed"
-    word = "yes" if crossed else "no"
-    return f"{{flat_belt: {{driver: {a} mm, driven: {b} mm, crossed: {word}}}}}", belt_out(1.0, a, b, crossed)
-
-
-def test_three_hundred_random_trains_turn_as_their_contacts_do():
-    rng = np.random.default_rng(7)
-    for _ in range(300):
-        stages = [random_stage(rng) for _ in range(int(rng.integers(1, 5)))]
-        machine = read(transmission=f"[{', '.join(text for text, _ in stages)}]").machine
-        out = math.prod(turn for _, turn in stages)
-        sense = shaft_senses(machine)[0]
-        assert sense is not None
-        assert sense * machine.reduction == pytest.approx(1.0 / out, rel=1e-9)
+@pytest.mark.parametrize("hand", ["right", "left"])
+@pytest.mark.parametrize(("placement", "over"), [("above", 1), ("below", -1)])
+def test_a_worm_is_drawn_so_that_its_threads_go_the_way_the_wheels_rim_does(hand, placement, over):
+    drawing = plan(WORM.replace("starts: 1", f"starts: 1, hand: {hand}, placement: {placement}"))
+    (worm,), (wheel,) = drawing.blocks, drawing.wheels
+    assert over * (worm.centre.y - wheel.centre.y) > 0.0
+    down = worm.sense  # of its front: v = w e_x x e_z
+    threads = math.copysign(1.0, worm.lean) * down  # a slanted line that sinks goes the way its top leans
+    rim = -wheel.sense * over  # v = w e_z x r where they touch
+    assert threads == rim

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from armsim.drivetrain.shafts import reflected_inertias, shaft_senses
+from armsim.drivetrain.senses import turnings
+from armsim.drivetrain.shafts import reflected_inertias
 from armsim.drivetrain.train import (
     all_driving,
     arm_torque_overhauling,
@@ -256,7 +257,7 @@ def test_a_mirrored_arm_moves_in_mirror(m, torque, sense) -> None:
 
 def test_senses_and_reflected_inertia_of_a_gear_and_chain_train() -> None:
     m = three_stage_train()
-    assert shaft_senses(m) == (1, -1, 1, 1)
+    assert tuple(turning.sense for turning in turnings(m)) == (1, -1, 1, 1)
     assert m.reduction == pytest.approx(28.1511, abs=5e-5)
     n1, n2 = 61 / 19 * 45 / 16, 45 / 16
     assert reflected_inertias(m) == pytest.approx(
@@ -267,7 +268,7 @@ def test_senses_and_reflected_inertia_of_a_gear_and_chain_train() -> None:
 
 def test_a_corner_leaves_the_sense_unknown() -> None:
     m = machine(stages=(stage(3.0, sense=-1), stage(30.0, sense=None), stage(2.0, sense=1)))
-    assert shaft_senses(m) == (None, None, 1, 1)
+    assert tuple(turning.sense for turning in turnings(m)) == (None, None, 1, 1)
 
 
 def test_constant_efficiency_ignores_speed() -> None:

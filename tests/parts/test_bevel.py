@@ -1,10 +1,20 @@
 """Bevel gears against worked answers."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from armsim.parts.bevel import BevelPair, bevel_stage, cone_angles, cone_distance, mean_radius, virtual_pair
+from armsim.parts.bevel import (
+    OTHER_SIDE,
+    SAME_SIDE,
+    BevelPair,
+    bevel_stage,
+    cone_angles,
+    cone_distance,
+    mean_radius,
+    virtual_pair,
+)
 from armsim.parts.gear_mesh import Gear, Material
 from armsim.parts.gears import ToothSeries
 from tests.parts.rounded import six_digits
@@ -35,13 +45,22 @@ def test_the_force_acts_half_way_along_the_teeth():
     assert mean_radius(made) == pytest.approx(18e-3 - 5e-3 * 18e-3 / distance)
 
 
-def test_reduction_and_sense():
-    made = bevel_stage(pair=pair(), efficiency=0.96, reverse=None, sense=-1, name="bevel")
-    assert (made.reduction, made.sense) == (43.0 / 18.0, -1)
+def test_reduction_and_reverse():
+    made = bevel_stage(pair=pair(), efficiency=0.96, reverse=None, name="bevel")
+    assert made.reduction == 43.0 / 18.0
     assert made.law.reverse == pytest.approx(2.0 - 1.0 / 0.96)
-    assert bevel_stage(pair=pair(), efficiency=0.96, reverse=None, sense=None, name="bevel").sense is None
+
+
+@pytest.mark.parametrize(
+    ("placement", "sense", "corner"), [(None, None, 70.0), (SAME_SIDE, 1, 70.0), (OTHER_SIDE, -1, 110.0)]
+)
+def test_the_side_of_the_driven_gear_tells_its_sense(placement, sense, corner):
+    crossing = replace(pair(angle=110.0), placement=placement)
+    made = bevel_stage(pair=crossing, efficiency=0.96, reverse=None, name="bevel")
+    assert made.sense == sense
+    assert math.degrees(made.corner) == pytest.approx(corner)  # between the driver's way to the apex and the viewer
 
 
 def test_a_crown_gear_is_refused():
     with pytest.raises(ValueError, match="crown"):
-        bevel_stage(pair=pair(angle=130.0), efficiency=0.96, reverse=None, sense=None, name="bevel")
+        bevel_stage(pair=pair(angle=130.0), efficiency=0.96, reverse=None, name="bevel")

@@ -35,7 +35,8 @@ KEYS = {
     "locks_shaken hold_margin_shaken worms locked_by free_play_deg free_play_tip_mm missing_backlash "
     "falls rises fall_time_s impact_deg_per_s coasting shorted",
     "transmission": "reduction speed_ratio torque_ratio efficiency_forward efficiency_reverse self_locking "
-    "motor_turns motor_turns_seen play_deg play_tip_mm shafts stages fit strength weakest play",
+    "motor_turns motor_turns_seen motor_turns_seen_from motor_turns_at_shaft_end motor_turns_hidden_by "
+    "play_deg play_tip_mm shafts stages fit strength weakest play",
     "shocks": "stages most_loaded train_stiffness_nm_per_deg motor_stop_torque_nm impact_torque_nm unbounded "
     "stop_torque_nm stop_force_n stop_travel_deg",
     "energy": "supplied_j payload_lifted_j stored_j losses_j residual",

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from armsim.drivetrain.shafts import shaft_senses
+from armsim.drivetrain.senses import turnings
 from armsim.report.tables import detail_text
 from armsim.scenario.chain_numbers import find_chain
 from armsim.studies.single import check
@@ -59,7 +59,7 @@ def test_every_pair_of_wheels_turns_its_way():
         - gears: {driver: 15, driven: 49}
         """
     ).machine
-    assert machine.reduction * shaft_senses(machine)[0] == six_digits(35.4685)
+    assert machine.reduction * turnings(machine)[0].sense == six_digits(35.4685)
 
 
 def test_a_wheel_on_the_back_is_told_by_its_section():

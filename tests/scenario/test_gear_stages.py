@@ -142,7 +142,7 @@ def test_bevels_tell_the_sense_only_where_their_place_is_told():
     senses = [
         stages(text.format(more))[0].sense for more in ("", ", placement: same-side", ", placement: opposite-side")
     ]
-    assert senses == [None, -1, 1]
+    assert senses == [None, 1, -1]
     assert notes(built(text.format("")), "bevel.placement") != []
 
 

@@ -99,7 +99,8 @@ def test_the_way_the_wheel_turns_needs_hand_and_placement():
     (above,) = stages(WORM % f"{size}, placement: above")
     (left,) = stages(WORM % f"{size}, placement: above, hand: left")
     (unknown,) = stages(WORM % size)
-    assert above.details["wheel_turns"].startswith("counterclockwise")
+    assert (above.sense, left.sense, unknown.sense) == (1, -1, None)
+    assert above.details["wheel_turns"].startswith("counter-clockwise")
     assert left.details["wheel_turns"].startswith("clockwise")
     assert "wheel_turns" not in unknown.details
 
@@ -110,8 +111,7 @@ def test_the_way_the_wheel_turns_needs_hand_and_placement():
 )
 def test_turns_of_the_worm_about_x_over_those_of_its_wheel_about_z(more, turned):
     (stage,) = stages(f"[{{worm: {{starts: 2, wheel: 31, diameter: 18 mm, module: 1.5 mm, {more}}}}}]")
-    way = 1.0 if stage.details["wheel_turns"].startswith("counterclockwise") else -1.0
-    assert way * stage.reduction == turned
+    assert stage.sense * stage.reduction == turned
 
 
 @pytest.mark.parametrize(

@@ -77,7 +77,7 @@ def bevels(first=18, second=43, width=10e-3, matched=None, **more):
         matched_set=matched,
         series=replace(SERIES, modules=(2e-3,)),
     )
-    made = bevel_stage(pair=pair, efficiency=0.96, reverse=None, sense=None, name="bevel")
+    made = bevel_stage(pair=pair, efficiency=0.96, reverse=None, name="bevel")
     return by_rule(pair_rows(made, pair))
 
 

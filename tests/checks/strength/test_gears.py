@@ -104,7 +104,7 @@ def test_with_the_sun_fixed_its_reaction_loads_the_planets():
 def test_bevels_bend_by_their_mean_module():
     gears = [gear(z, 2e-3, face_width=10e-3, form_factor=y) for z, y in ((18, 0.318), (43, 0.449))]
     pair = BevelPair(driver=gears[0], driven=gears[1], shaft_angle=math.pi / 2.0, series=SERIES)
-    one = bevel_stage(pair=pair, efficiency=0.96, reverse=None, sense=None, name="bevel")
+    one = bevel_stage(pair=pair, efficiency=0.96, reverse=None, name="bevel")
     rows = {(row.part, row.check): row for row in pair_rows(one, pair, STALL)}
     share = 1.0 - 5.0 / math.hypot(18.0, 43.0)  # of the outer size, half way along the teeth
     force = 6.3 / (18e-3 * share)
