@@ -242,7 +242,6 @@ def worm_stage(
         hardware=hardware,
         details={
             "hand": "right" if hand > 0 else "left",
-            **_way(hardware),
             "lead_angle": lead_angle,
             "pressure_angle": pressure_angle,
             "static_friction": static_friction,
@@ -279,14 +278,6 @@ def _solid_inertias(
 
 def _sense(pair: WormPair | None) -> int | None:
     return None if pair is None or pair.placement is None else wheel_way(pair.hand, pair.placement)
-
-
-def _way(pair: WormPair | None) -> dict[str, float | str]:
-    sense = _sense(pair)
-    if sense is None:
-        return {}
-    way = "counter-clockwise" if sense > 0 else "clockwise"
-    return {"wheel_turns": f"{way} seen with the motor at the left, while the worm turns clockwise seen from the motor"}
 
 
 def _geometry(starts: int, wheel: int, diameter: float | None, module: float | None) -> dict[str, float | str]:

@@ -134,9 +134,10 @@ def _draw_load(axes: Axes, plan: Layout, machine: Machine) -> None:
         return
     radius = plan.wheels[-1].radius
     axes.plot((last.x + radius,) * 2, axes.get_ylim(), color=BLACK, linewidth=3.0, gid="carriage")
-    axes.text(last.x + 1.1 * radius, last.y, "carriage", ha="left", va="center", color=BLACK)
     low, high = axes.get_ylim()
-    _straight_arrow(axes, Point(last.x + radius, 0.5 * (max(last.y, low) + high)), 0.16 * (high - low), 1)
+    upper = Point(last.x + radius, 0.5 * (last.y + high))
+    axes.annotate("carriage", upper, (8, 0), textcoords="offset points", ha="left", va="center", color=BLACK)
+    _straight_arrow(axes, upper, 0.16 * (high - low), 1)
 
 
 def _draw_shafts(axes: Axes, plan: Layout, height: float) -> None:

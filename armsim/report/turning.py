@@ -6,6 +6,7 @@ from typing import Any
 from armsim.checks.assessment import ShaftRow
 from armsim.drivetrain.senses import WORDS, MotorTurning, Turning
 
+AXIS_DIGITS = 12  #: what a cosine of a right angle leaves is not told
 #: how the load is seen so that its shaft turns counter-clockwise
 VIEWS = {
     "arm": "where the arm rises counter-clockwise",
@@ -67,7 +68,7 @@ def shaft_turns_json(turning: Turning) -> dict[str, Any]:
     """How a shaft turns about its axis: x to the right, y up, z towards who sees the load; a carriage has none."""
     return {
         "sense": turning.sense,
-        "axis": None if turning.axis is None else [part + 0.0 for part in turning.axis],
+        "axis": None if turning.axis is None else [round(part, AXIS_DIGITS) + 0.0 for part in turning.axis],
         "turns": None if turning.axis is None else turning.word,
         "seen_before": turning.corner,
     }
