@@ -103,8 +103,7 @@ def run(
 
     With --output it writes a report with figures, the time series as CSV and the result as JSON.
     """
-    for option in [name for name, given in (("--overwrite", overwrite), ("--html", html)) if given and output is None]:
-        raise typer.BadParameter("needs --output DIR", param_hint=f"'{option}'")
+    _need_output(output, {"--overwrite": overwrite, "--html": html})
     scenario = _load(file, warn=as_json and not quiet)
     if output is not None:
         from armsim.report.write import check_target
@@ -159,6 +158,26 @@ def new(
     _print(f"Edit it, then: armsim run {path}", sys.stderr)
 
 
+@app.command()
+def schema(
+    output: Annotated[
+        Path | None, typer.Option("--output", metavar="FILE", help="Write it there in place of printing it.")
+    ] = None,
+    overwrite: Overwrite = False,
+) -> None:
+    """Print the JSON Schema of scenarios, for an editor to complete, explain and check them."""
+    from armsim.scenario.json_schema import json_schema
+
+    _need_output(output, {"--overwrite": overwrite})
+    text = json.dumps(json_schema(), indent=1) + "\n"
+    if output is None:
+        _print(text, sys.stdout)
+        return
+    _write_text(output, text, overwrite)
+    _print(str(output), sys.stdout)
+    _print(f"First line of a scenario: # yaml-language-server: $schema={output}", sys.stderr)
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and give back its exit status."""
     words = list(sys.argv[1:] if arguments is None else arguments)
@@ -177,6 +196,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
             traceback.print_exc()
         status = _tell(failure, as_json="--json" in words, debug=debug)
     return int(status or Status.DONE)
+
+
+def _need_output(output: Path | None, options: dict[str, bool]) -> None:
+    for option in [name for name, given in options.items() if given and output is None]:
+        raise typer.BadParameter("needs --output DIR", param_hint=f"'{option}'")
 
 
 def _load(file: Path, warn: bool) -> "Scenario":

@@ -272,6 +272,20 @@ def test_a_process_is_interrupted_with_its_status_before_and_not_after_its_work(
 # ------------------------------------------------------------------------------------------------------------- new
 
 
+def test_the_schema_is_printed_alone_and_written_where_asked(starter, tmp_path, capsys):
+    assert main(["schema"]) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    assert json.loads(out)["properties"]["motor"]
+    target = tmp_path / "armsim.schema.json"
+    assert main(["schema", "--output", str(target)]) == 0
+    assert capsys.readouterr().out == f"{target}\n"
+    assert target.read_text() == out
+    assert main(["schema", "--output", str(target)]) == 4
+    assert main(["schema", "--output", str(target), "--overwrite"]) == 0
+    assert main(["schema", "--overwrite"]) == 2
+
+
 def test_a_new_scenario_is_never_put_over_another_unless_told(starter, capsys):
     starter.write_text("mine")
     assert main(["new", str(starter)]) == 4

@@ -5,6 +5,7 @@ import re
 
 from pydantic import BeforeValidator
 
+from armsim.scenario import forms
 from armsim.scenario.numbers import clean
 from armsim.scenario.problems import Misreading, quoted
 from armsim.scenario.quantities import refuse_cell_count
@@ -50,7 +51,7 @@ def chemistry_word() -> BeforeValidator:
         reading.understand(leaf, found, found, note)
         return found
 
-    return reader(read, f"one of {', '.join(names)} is wanted")
+    return reader(read, f"one of {', '.join(names)} is wanted", lambda: forms.likely(names))
 
 
 def _near(word: str) -> str:

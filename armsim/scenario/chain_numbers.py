@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import BeforeValidator
 
 from armsim.parts.chain_size import STRAND_SHARES, ChainSize, heavier
+from armsim.scenario import forms
 from armsim.scenario.numbers import clean
 from armsim.scenario.problems import Misreading
 from armsim.scenario.readers import Reading, reader
@@ -119,4 +120,4 @@ def chain_number() -> BeforeValidator:
         reading.understand(leaf, size.number, size.title)
         return size
 
-    return reader(read, 'a chain number is wanted, such as "40" or 08B')
+    return reader(read, 'a chain number is wanted, such as "40" or 08B', lambda: forms.likely(chain_rows()))

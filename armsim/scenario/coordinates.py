@@ -8,6 +8,7 @@ import math
 from pydantic import BeforeValidator
 
 from armsim.scenario import dimensions as d
+from armsim.scenario import forms
 from armsim.scenario.problems import Misreading
 from armsim.scenario.quantities import read_quantity
 from armsim.scenario.readers import Limits, Reading, quantity_reader, reader
@@ -35,7 +36,7 @@ def coordinate(turning: Allowed, along: Allowed) -> BeforeValidator:
 
     wants = f"{turning[0].name} is given in {', '.join(turning[0].offers)}; "
     wants += f"with a carriage it is {along[0].name}, in {', '.join(along[0].offers)}"
-    return reader(read, wants)
+    return reader(read, wants, lambda: forms.quantity(any(allowed[0].bare for allowed in (turning, along))))
 
 
 def place() -> BeforeValidator:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from pydantic import BeforeValidator
 
+from armsim.scenario import forms
 from armsim.scenario.dimensions import Dimension
 from armsim.scenario.numbers import clean, read_number
 from armsim.scenario.problems import Misreading, quoted
@@ -29,7 +30,7 @@ def either(first: Kind, second: Kind, noun: str, wants: str, made: Callable[[Kin
     def read(leaf: Leaf, reading: Reading) -> object:
         return made(*read_either(leaf, reading, (first, second), noun, wants))
 
-    return reader(read, wants)
+    return reader(read, wants, lambda: forms.quantity(bare=False))
 
 
 def read_either(leaf: Leaf, reading: Reading, kinds: tuple[Kind, Kind], noun: str, wants: str) -> tuple[Kind, float]:

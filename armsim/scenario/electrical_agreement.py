@@ -12,10 +12,8 @@ from armsim.scenario.faults import Faults
 from armsim.scenario.numbers import shown
 from armsim.scenario.problems import Misreading
 from armsim.scenario.schema import Protection, Supply
-from armsim.scenario.tables import trip_families
+from armsim.scenario.tables import OWN_CURVE, trip_families
 from armsim.scenario.validate import Path
-
-OWN_CURVE = "own-curve"
 
 
 def supply_faults(supply: Supply) -> Faults:

@@ -8,8 +8,10 @@ from pydantic import BeforeValidator
 from armsim.parts.belt import BeltProfile
 from armsim.parts.chain_size import ChainSize
 from armsim.scenario import dimensions as d
+from armsim.scenario import forms
 from armsim.scenario import readers as r
 from armsim.scenario.chain_numbers import chain_number
+from armsim.scenario.forms import Typed
 from armsim.scenario.keys import Keys, Length, Part, Small, Teeth
 from armsim.scenario.numbers import clean
 from armsim.scenario.problems import Misreading
@@ -36,11 +38,11 @@ def belt_profile() -> BeforeValidator:
         reading.understand(leaf, typed, known[typed].title)
         return known[typed]
 
-    return r.reader(read, "a profile is wanted, such as 5M or XL")
+    return r.reader(read, "a profile is wanted, such as 5M or XL", lambda: forms.likely(belt_profiles()))
 
 
 def _teeth_alone() -> BeforeValidator:
-    return BeforeValidator(lambda value: {"teeth": value} if isinstance(value, Leaf) else value)
+    return Typed(lambda value: {"teeth": value} if isinstance(value, Leaf) else value, form=forms.teeth)
 
 
 class Sprocket(Keys):

@@ -4,11 +4,13 @@ import math
 from collections.abc import Iterator
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
 from armsim.scenario import dimensions as d
+from armsim.scenario import forms
 from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
+from armsim.scenario.forms import Typed
 from armsim.scenario.keys import Keys, Part, Small, Stress, Teeth
 from armsim.scenario.source import Leaf
 from armsim.scenario.stage_keys import StageKeys
@@ -51,7 +53,7 @@ class Gear(Keys):
     bore: Small | None = None
 
 
-GearOrTeeth = Annotated[Gear, BeforeValidator(_teeth_alone)]
+GearOrTeeth = Annotated[Gear, Typed(_teeth_alone, form=forms.teeth)]
 
 
 class ToothKeys(StageKeys):

@@ -14,6 +14,7 @@ class Keys(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False, defer_build=True)
     example: ClassVar[str] = ""  #: how the section is written on one line
+    alone: ClassVar[bool] = False  #: exactly one of its keys stands in it
 
 
 Text = Annotated[str, r.text()]

@@ -5,7 +5,7 @@ into the Reading that travels with the validation; the schema only learns that t
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any, NoReturn
@@ -13,7 +13,9 @@ from typing import Any, NoReturn
 from pydantic import BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
+from armsim.scenario import forms
 from armsim.scenario.dimensions import Dimension, understood
+from armsim.scenario.forms import Form, Typed
 from armsim.scenario.numbers import clean, read_number, shown
 from armsim.scenario.problems import Misreading, Problem, printable, quoted
 from armsim.scenario.quantities import read_quantity
@@ -82,9 +84,9 @@ def checked(read: Reader, wants: str) -> Validator:
     return validate
 
 
-def reader(read: Reader, wants: str) -> BeforeValidator:
+def reader(read: Reader, wants: str, form: Callable[[], Form] = forms.scalar) -> BeforeValidator:
     """A field validator from a function of one typed value; `wants` ends the sentence of an empty one."""
-    return BeforeValidator(checked(read, wants))
+    return Typed(checked(read, wants), wants=wants, form=form)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,6 +111,15 @@ class Limits:
             if limit is not None and not kept(limit):
                 return f"{show(value)} is out of range, it has to be {words} {show(limit)}"
         return ""
+
+    def as_form(self) -> dict[str, float | None]:
+        """The limits as JSON Schema names them."""
+        return {
+            "exclusiveMinimum": self.above,
+            "minimum": self.least,
+            "exclusiveMaximum": self.below,
+            "maximum": self.most,
+        }
 
     def unusual(self, value: float) -> bool:
         """True where a value is far from what machines of this kind have."""
@@ -136,7 +147,7 @@ def quantity_reader(dimension: Dimension, allowed: Limits) -> Reader:
 def quantity(dimension: Dimension, **limits: Any) -> BeforeValidator:
     """A number with a unit."""
     wants = f"{dimension.name} is given in {', '.join(dimension.offers)}"
-    return reader(quantity_reader(dimension, Limits(**limits)), wants)
+    return reader(quantity_reader(dimension, Limits(**limits)), wants, lambda: forms.quantity(bool(dimension.bare)))
 
 
 def pure(text: str) -> tuple[Fraction, str, str]:
@@ -158,7 +169,7 @@ def number(**limits: Any) -> BeforeValidator:
         reading.understand(leaf, float(value), shown(value), note)
         return float(value)
 
-    return reader(read, "a number without unit is wanted")
+    return reader(read, "a number without unit is wanted", lambda: forms.number(allowed.as_form()))
 
 
 def whole(least: int, most: int, *, noun: str = "") -> BeforeValidator:
@@ -179,7 +190,8 @@ def whole(least: int, most: int, *, noun: str = "") -> BeforeValidator:
         reading.understand(leaf, int(value), f"{value} {noun}".strip(), note)
         return int(value)
 
-    return reader(read, f"a whole number{' of ' + noun if noun else ''} is wanted")
+    wants = f"a whole number{' of ' + noun if noun else ''} is wanted"
+    return reader(read, wants, lambda: forms.whole(least, most, teeth=noun == "teeth"))
 
 
 def share(*, zero: bool = False) -> BeforeValidator:
@@ -203,7 +215,7 @@ def share(*, zero: bool = False) -> BeforeValidator:
         reading.understand(leaf, float(value), f"{shown(value)} ({shown(value * 100)} %)", note)
         return float(value)
 
-    return reader(read, "a part of one is wanted, such as 0.75 or 75 %")
+    return reader(read, "a part of one is wanted, such as 0.75 or 75 %", forms.share)
 
 
 def yes_no() -> BeforeValidator:
@@ -216,7 +228,7 @@ def yes_no() -> BeforeValidator:
         reading.understand(leaf, word in _YES, "yes" if word in _YES else "no")
         return word in _YES
 
-    return reader(read, "yes or no is wanted")
+    return reader(read, "yes or no is wanted", lambda: forms.yes_no(_YES + _NO))
 
 
 def choice(*words: str) -> BeforeValidator:
@@ -229,11 +241,11 @@ def choice(*words: str) -> BeforeValidator:
         reading.understand(leaf, word, word)
         return word
 
-    return reader(read, f"one of {', '.join(words)} is wanted")
+    return reader(read, f"one of {', '.join(words)} is wanted", lambda: forms.choice(words))
 
 
-def text(longest: int = 2000) -> BeforeValidator:
-    """Words, kept as they are."""
+def text(longest: int = 2000, offers: Callable[[], Iterable[str]] | None = None) -> BeforeValidator:
+    """Words, kept as they are; `offers` gives those that will be asked for later."""
 
     def read(leaf: Leaf, reading: Reading) -> str:
         words = printable(leaf.text).strip()
@@ -242,7 +254,7 @@ def text(longest: int = 2000) -> BeforeValidator:
         reading.understand(leaf, words, words)
         return words
 
-    return reader(read, "some words are wanted")
+    return reader(read, "some words are wanted", forms.text if offers is None else lambda: forms.choice(offers()))
 
 
 def one_or_more() -> BeforeValidator:

@@ -8,6 +8,7 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field
 
 from armsim.scenario import dimensions as d
+from armsim.scenario import forms
 from armsim.scenario import readers as r
 from armsim.scenario import special_readers as special
 from armsim.scenario.battery_keys import Battery
@@ -16,6 +17,7 @@ from armsim.scenario.coordinates import coordinate, place
 
 # Pulley, Sprocket and Gear are sections too, inside those of belt, chain and gears
 from armsim.scenario.flexible_keys import Belt, Chain, FlatBelt, Pulley, Sprocket  # noqa: F401
+from armsim.scenario.forms import Typed
 from armsim.scenario.gear_keys import Bevel, Gear, Gears, Planetary  # noqa: F401
 from armsim.scenario.keys import (
     Along,
@@ -46,6 +48,7 @@ from armsim.scenario.side_keys import Shaft, SideLoad
 from armsim.scenario.source import Leaf
 from armsim.scenario.stage_keys import StageKeys
 from armsim.scenario.stiffness import Stiffness, torque_or_force
+from armsim.scenario.tables import OWN_CURVE, trip_families
 from armsim.scenario.worm_keys import Worm
 
 
@@ -67,8 +70,8 @@ class Wiring(Keys):
 
     example = "{gauge: 10 AWG, length: 1.8 m}"
     name: Name | None = None
-    gauge: Annotated[special.WireSize, special.wire_size()] | None = None
-    area: Annotated[special.WireSize, special.wire_size()] | None = None
+    gauge: Annotated[special.WireSize, special.wire_size(bare=True)] | None = None
+    area: Annotated[special.WireSize, special.wire_size(bare=False)] | None = None
     gauge_system: Annotated[str, r.choice("awg", "sae")] = "awg"
     length: Annotated[float, r.quantity(d.LENGTH, least=0.0, usual=(0.01, 100.0))] | None = None
     joints: Resistance = 0.0
@@ -137,7 +140,7 @@ class Protection(Keys):
     """A breaker or fuse of a known kind, or by its own curve."""
 
     example = "{kind: thermal-auto-reset, rating: 30 A}"
-    kind: Name
+    kind: Annotated[str, r.text(60, offers=lambda: [*trip_families(), OWN_CURVE])]
     rating: Current
     line: Annotated[str, r.choice("main", "branch")] = "main"
     opens_at: Annotated[str, r.choice("earliest", "latest")] = "latest"
@@ -225,6 +228,7 @@ class Stage(Keys):
     """One stage: exactly one of these."""
 
     example = "- gears: {driver: 14, driven: 56}"
+    alone = True
     gears: Gears | None = None
     bevel: Bevel | None = None
     planetary: Planetary | None = None
@@ -326,7 +330,9 @@ class Arm(Keys):
     pivot_friction: PivotFriction | None = None
     counterbalance: Counterbalance | None = None
     stops: Stops | None = None
-    plane: Annotated[Plane, BeforeValidator(_word_as_tilt)] = Field(default_factory=Plane)
+    plane: Annotated[Plane, Typed(_word_as_tilt, form=lambda: forms.choice(special.PLANES))] = Field(
+        default_factory=Plane
+    )
 
 
 class Profile(Keys):
@@ -395,6 +401,7 @@ class Move(Keys):
     """One move: exactly one of these."""
 
     example = "- lift: {to: 70 deg}"
+    alone = True
     lift: Travel | None = None
     lower: Travel | None = None
     hold: Hold | None = None

@@ -5,6 +5,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator
 
+from armsim.scenario import forms
 from armsim.scenario import readers as r
 from armsim.scenario.keys import Keys, Small, Stress
 from armsim.scenario.numbers import clean
@@ -29,7 +30,7 @@ def screw_size() -> BeforeValidator:
         reading.understand(leaf, word, word)
         return word
 
-    return r.reader(read, 'a size of set screw is wanted, such as "1/4" or "#10"')
+    return r.reader(read, 'a size of set screw is wanted, such as "1/4" or "#10"', lambda: forms.likely(screw_rows()))
 
 
 class Key(Keys):

@@ -10,7 +10,9 @@ from pydantic import BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from armsim.parts.wiring import gauge_area
+from armsim.scenario import forms
 from armsim.scenario.dimensions import ANGLE, AREA, LENGTH, TIME, VOLTAGE, understood
+from armsim.scenario.forms import Typed
 from armsim.scenario.numbers import clean, read_number, shown
 from armsim.scenario.problems import Misreading, quoted
 from armsim.scenario.quantities import read_quantity
@@ -121,8 +123,8 @@ class WireSize:
     gauge: int | None = None  #: 1/0 is 0, 2/0 is -1; None: told by its area
 
 
-def wire_size() -> BeforeValidator:
-    """A conductor's cross-section, as a gauge or as an area."""
+def wire_size(*, bare: bool) -> BeforeValidator:
+    """A conductor's cross-section, as a gauge, which may be `bare` of its unit, or as an area."""
 
     def read(leaf: Leaf, reading: Reading) -> WireSize:
         plain = clean(leaf.text)
@@ -143,7 +145,7 @@ def wire_size() -> BeforeValidator:
         reading.understand(leaf, area, understood(area, AREA), note)
         return WireSize(area=area, gauge=gauge)
 
-    return reader(read, "a wire gauge or an area is wanted, such as 10 AWG or 6 mm^2")
+    return reader(read, "a wire gauge or an area is wanted, such as 10 AWG or 6 mm^2", lambda: forms.size(bare))
 
 
 STRAND_CLASSES = ("class-5", "class-2")  #: flexible, and stranded for fixed laying
@@ -224,22 +226,25 @@ def time_or_angle() -> BeforeValidator:
         reading.understand(leaf, time.value, understood(time.value, TIME), time.note)
         return When(time=time.value)
 
-    return reader(read, "write 0.42 s, 60 deg or worst; without `at` the power fails at rest at the highest target")
+    wants = "write 0.42 s, 60 deg or worst; without `at` the power fails at rest at the highest target"
+    return reader(read, wants, lambda: forms.quantity_or(["worst"]))
+
+
+PLANES = {"vertical": "0 deg", "horizontal": "90 deg"}  #: words for tilts
 
 
 def tilt() -> BeforeValidator:
     """Tilt of the plane of motion from the vertical, as a word or an angle. [rad]"""
-    words = {"vertical": "0 deg", "horizontal": "90 deg"}
 
     def read(leaf: Leaf, reading: Reading) -> float:
         word = clean(leaf.text).casefold()
-        if leaf.key.endswith("plane") and word not in words:
+        if leaf.key.endswith("plane") and word not in PLANES:
             raise Misreading(
                 "SCN115",
                 f"wants vertical, horizontal or a tilt; got {quoted(leaf.text)}",
                 "write plane: {tilt: 30 deg}, counted from the vertical",
             )
-        angle = read_quantity(words.get(word, leaf.text), ANGLE)
+        angle = read_quantity(PLANES.get(word, leaf.text), ANGLE)
         fault = Limits(least=0.0, most=math.pi / 2.0).refuse(angle.value, lambda value: understood(value, ANGLE))
         if fault:
             raise Misreading("SCN120", fault)
@@ -267,7 +272,8 @@ def _table(columns: tuple[Reader, ...], rows: int, row: str) -> Validator:
 
 def table(*columns: Reader, rows: int, row: str) -> BeforeValidator:
     """A list of equal rows; `row` shows one."""
-    return BeforeValidator(_table(columns, rows, row))
+    wants = f"{rows} rows or more are wanted, each {row}"
+    return Typed(_table(columns, rows, row), wants=wants, form=lambda: forms.table(rows, len(columns)))
 
 
 def _is_row(item: object, columns: int) -> bool:
@@ -303,7 +309,8 @@ def voltage_points() -> BeforeValidator:
             return cast(tuple[tuple[float, ...], ...], rows(value, info))
         return ((1.0, single(value, info)),)
 
-    return BeforeValidator(validate)
+    form = {"anyOf": [forms.quantity(bare=False), forms.table(2, 2)]}
+    return Typed(validate, wants="a voltage is given in V, or as a table", form=lambda: form)
 
 
 def share_cell(leaf: Leaf, reading: Reading) -> float:

@@ -9,10 +9,9 @@ from armsim.parts.protection import Protection, kept_to
 from armsim.scenario import dimensions as d
 from armsim.scenario import schema
 from armsim.scenario.dimensions import understood
-from armsim.scenario.electrical_agreement import OWN_CURVE
 from armsim.scenario.notes import Notes
 from armsim.scenario.problems import Misreading
-from armsim.scenario.tables import ambient_factor, trip_families
+from armsim.scenario.tables import OWN_CURVE, ambient_factor, trip_families
 from armsim.scenario.validate import Path, dotted
 
 

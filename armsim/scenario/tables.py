@@ -13,6 +13,7 @@ from armsim.parts.derating import REFERENCE, heat_law, table_factor
 from armsim.parts.protection import Edge, kept_to
 from armsim.parts.wiring import Ampacity, gauge_area
 
+OWN_CURVE = "own-curve"  #: kind of a protective device that is in no table
 AS_PRINTED = 25.0  #: up to which bands, told for 23 to 25 degC, hold as they are [degC]
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -296,4 +297,13 @@ def screw_rows() -> dict[str, ScrewRow]:
             other_holding=float(row["holding"]) * pound if "low" in row else None,
         )
         for size, row in _table("set_screws.yaml")["screws"].items()
+    }
+
+
+@cache
+def key_meanings() -> dict[str, dict[str, str]]:
+    """What each key of a scenario means, by section as the schema names it."""
+    return {
+        section: {str(key): text for key, text in keys.items()}
+        for section, keys in _table("scenario_keys.yaml").items()
     }

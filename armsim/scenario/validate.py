@@ -280,12 +280,13 @@ def _model_at(path: Path) -> type[Keys] | None:
     for step in path:
         if isinstance(step, int) or model is None:
             continue
-        info = _fields(model).get(step)
+        info = fields_by_key(model).get(step)
         model = _model_of(info.annotation) if info else None
     return model
 
 
-def _fields(model: type[Keys]) -> dict[str, FieldInfo]:
+def fields_by_key(model: type[Keys]) -> dict[str, FieldInfo]:
+    """The keys of a section as a scenario spells them."""
     return {info.alias or name: info for name, info in model.model_fields.items()}
 
 
@@ -294,7 +295,7 @@ def _suggestion(path: Path) -> str:
     model, typed = _model_at(path[:-1]), str(path[-1])
     if model is None:
         return ""
-    known = list(_fields(model))
+    known = list(fields_by_key(model))
     plain = typed.strip().casefold().replace(" ", "_").replace("-", "_")
     if plain in known:
         return plain
@@ -311,7 +312,7 @@ def _unknown_hint(path: Path) -> str:
     meant = _suggestion(path)
     if meant:
         return f"did you mean '{meant}'?"
-    return f"known here: {', '.join(_fields(model))}" if model else ""
+    return f"known here: {', '.join(fields_by_key(model))}" if model else ""
 
 
 def _missing_hint(path: Path) -> str:
