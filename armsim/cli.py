@@ -178,6 +178,25 @@ def schema(
     _print(f"First line of a scenario: # yaml-language-server: $schema={output}", sys.stderr)
 
 
+@app.command()
+def parts(
+    kind: Annotated[
+        str | None, typer.Argument(metavar="[KIND]", help="Table to print; without it, which there are.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the generic parts and materials that armsim knows."""
+    from armsim.report import catalogue as shown
+    from armsim.scenario.catalogue import KINDS, table
+
+    if kind is None:
+        tables = [table(name) for name in KINDS]
+        _print(_json(shown.overview_json(tables)) if as_json else shown.overview(tables), sys.stdout)
+        return
+    asked = table(kind)
+    _print(_json(shown.table_json(asked)) if as_json else shown.text(asked), sys.stdout)
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and give back its exit status."""
     words = list(sys.argv[1:] if arguments is None else arguments)
@@ -232,10 +251,14 @@ def _show(text: str) -> None:
         _print(dressed(text, sys.stdout), sys.stdout)
 
 
+def _json(record: dict[str, Any]) -> str:
+    return json.dumps(record, indent=2, allow_nan=False)
+
+
 def _print_json(scenario: "Scenario", assessment: "Assessment") -> None:
     from armsim.report.contract import as_json
 
-    _print(json.dumps(as_json(scenario, assessment), indent=2, allow_nan=False), sys.stdout)
+    _print(_json(as_json(scenario, assessment)), sys.stdout)
 
 
 def _say_where(output: Path | None, report: str, as_json: bool, quiet: bool) -> None:

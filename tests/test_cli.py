@@ -286,6 +286,17 @@ def test_the_schema_is_printed_alone_and_written_where_asked(starter, tmp_path, 
     assert main(["schema", "--overwrite"]) == 2
 
 
+def test_parts_lists_kinds_and_tables_and_knows_what_was_meant(capsys):
+    assert main(["parts"]) == 0
+    assert "Roller chains" in capsys.readouterr().out
+    assert main(["parts", "wire", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["rows"][0]["current_a"] == 20
+    assert main(["parts", "wires", "--json"]) == 2
+    out, err = capsys.readouterr()
+    assert "did you mean wire?" in json.loads(out)["error"]["text"]
+    assert "did you mean wire?" in err
+
+
 def test_a_new_scenario_is_never_put_over_another_unless_told(starter, capsys):
     starter.write_text("mine")
     assert main(["new", str(starter)]) == 4
