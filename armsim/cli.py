@@ -57,10 +57,34 @@ app = typer.Typer(
     epilog=EXIT_HELP,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
-    add_completion=False,
+    add_completion=True,
 )
 
-ScenarioFile = Annotated[Path, typer.Argument(metavar="FILE", help="Scenario to read (YAML).")]
+
+def _scenario_files(incomplete: str) -> list[str]:
+    """YAML files and folders that begin so, for a shell to offer; of a lone folder what is in it."""
+    head, name = os.path.split(incomplete)
+    begin = incomplete.removesuffix(name)
+    files, folders = [], []
+    with suppress(OSError):
+        for path in sorted(Path(head or ".").iterdir()):
+            if path.name.startswith(name) and (name or not path.name.startswith(".")):
+                if path.is_dir():
+                    folders.append(f"{begin}{path.name}/")
+                elif path.suffix in (".yaml", ".yml"):
+                    files.append(f"{begin}{path.name}")
+    return _scenario_files(folders[0]) if len(folders) == 1 and not files else files + folders
+
+
+def _kinds(incomplete: str) -> list[str]:
+    from armsim.data.catalogue import KINDS
+
+    return [kind for kind in KINDS if kind.startswith(incomplete)]
+
+
+ScenarioFile = Annotated[
+    Path, typer.Argument(metavar="FILE", help="Scenario to read (YAML).", autocompletion=_scenario_files)
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object, also on failure, and nothing else.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit with 1 when the verdict is fail.")]
 Overwrite = Annotated[bool, typer.Option("--overwrite", help="Replace what is there.")]
@@ -181,13 +205,14 @@ def schema(
 @app.command()
 def parts(
     kind: Annotated[
-        str | None, typer.Argument(metavar="[KIND]", help="Table to print; without it, which there are.")
+        str | None,
+        typer.Argument(metavar="[KIND]", help="Table to print; without it, which there are.", autocompletion=_kinds),
     ] = None,
     as_json: AsJson = False,
 ) -> None:
     """List the generic parts and materials that armsim knows."""
+    from armsim.data.catalogue import KINDS, table
     from armsim.report import catalogue as shown
-    from armsim.scenario.catalogue import KINDS, table
 
     if kind is None:
         tables = [table(name) for name in KINDS]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from armsim import __version__
-from armsim.scenario.catalogue import Table, Value
+from armsim.data.catalogue import Table, Value
 
 TEXT_WIDTH = 112
 _PROSE = "evidence"  #: a column of sentences, told below the table

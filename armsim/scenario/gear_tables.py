@@ -4,9 +4,9 @@ import math
 from functools import cache
 from itertools import pairwise
 
+from armsim.data import read_table
 from armsim.parts.gear_mesh import Material
 from armsim.parts.gears import ToothSeries
-from armsim.scenario.tables import read_table
 
 _ANGLE_SLACK = math.radians(0.3)  #: within which a table of a pressure angle is used
 

@@ -3,11 +3,9 @@
 import math
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
-from typing import Any, cast
+from typing import Any
 
-import yaml
-
+from armsim.data import read_table
 from armsim.parts.belt import BeltProfile
 from armsim.parts.derating import REFERENCE, heat_law, table_factor
 from armsim.parts.protection import Edge, kept_to
@@ -15,7 +13,6 @@ from armsim.parts.wiring import Ampacity, gauge_area
 
 OWN_CURVE = "own-curve"  #: kind of a protective device that is in no table
 AS_PRINTED = 25.0  #: up to which bands, told for 23 to 25 degC, hold as they are [degC]
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,16 +52,6 @@ class Chemistry:
     rated_hours: float
 
 
-def _table(name: str) -> dict[str, Any]:
-    text = resources.files("armsim.data").joinpath(name).read_text(encoding="utf-8")
-    return cast(dict[str, Any], yaml.load(text, Loader=_LOADER))
-
-
-def read_table(name: str) -> dict[str, Any]:
-    """A shipped table as its file has it."""
-    return _table(name)
-
-
 def _edge(row: dict[str, Any], points: list[tuple[float, float]]) -> Edge:
     fitted = Edge(
         weights=tuple(map(float, row["weights"])),
@@ -88,13 +75,13 @@ def trip_families() -> dict[str, TripFamily]:
             standard=row.get("standard") or "",
             ambient=row["ambient"],
         )
-        for kind, row in _table("trip_bands.yaml")["families"].items()
+        for kind, row in read_table("trip_bands.yaml")["families"].items()
     }
 
 
 def ambient_factor(effect: str, ambient: float) -> float:
     """How much larger a rating must be at an ambient [degC] than where bands are told, by the effect of warmth. [-]"""
-    row = _table("trip_bands.yaml")["ambient_effects"][effect]
+    row = read_table("trip_bands.yaml")["ambient_effects"][effect]
     if "points" in row:
         return table_factor([(float(at), float(factor)) for at, factor in row["points"]], ambient)
     if "melts" not in row or REFERENCE <= ambient <= AS_PRINTED:
@@ -105,14 +92,14 @@ def ambient_factor(effect: str, ambient: float) -> float:
 @cache
 def chain_rows() -> dict[str, dict[str, Any]]:
     """Rows of plain single-strand chains by number, as the table has them; chain_numbers makes sizes of them."""
-    rows: dict[str, Any] = _table("chains.yaml")["chains"]
+    rows: dict[str, Any] = read_table("chains.yaml")["chains"]
     return {str(number): row for number, row in rows.items()}
 
 
 @cache
 def belt_profiles() -> dict[str, BeltProfile]:
     """Profiles of toothed belts by name."""
-    return {name: _profile(name, row) for name, row in _table("belts.yaml")["profiles"].items()}
+    return {name: _profile(name, row) for name, row in read_table("belts.yaml")["profiles"].items()}
 
 
 def _profile(name: str, row: dict[str, Any]) -> BeltProfile:
@@ -133,7 +120,7 @@ def _profile(name: str, row: dict[str, Any]) -> BeltProfile:
 @cache
 def densities() -> dict[str, float]:
     """Densities of materials by name. [kg/m3]"""
-    return {name: float(row["density"]) for name, row in _table("materials.yaml")["materials"].items()}
+    return {name: float(row["density"]) for name, row in read_table("materials.yaml")["materials"].items()}
 
 
 def density(material: str) -> float:
@@ -148,7 +135,7 @@ def _points(rows: list[list[float]]) -> Points:
 @cache
 def chemistries() -> dict[str, Chemistry]:
     """Kinds of battery by the name a scenario uses."""
-    return {name: _chemistry(row) for name, row in _table("chemistries.yaml")["chemistries"].items()}
+    return {name: _chemistry(row) for name, row in read_table("chemistries.yaml")["chemistries"].items()}
 
 
 def _chemistry(row: dict[str, Any]) -> Chemistry:
@@ -173,7 +160,7 @@ def _chemistry(row: dict[str, Any]) -> Chemistry:
 @cache
 def ampacity() -> Ampacity:
     """What single conductors bear for good."""
-    table = _table("ampacity.yaml")
+    table = read_table("ampacity.yaml")
     return Ampacity(
         areas=tuple(float(gauge_area(row["gauge"])) for row in table["sizes"]),
         currents=tuple(float(row["current"]) for row in table["sizes"]),
@@ -185,18 +172,18 @@ def ampacity() -> Ampacity:
 @cache
 def vehicle_areas() -> dict[int, float]:
     """Least cross-section of vehicle wire over that of the gauge of the same number, by gauge. [-]"""
-    return {int(row["gauge"]): float(row["sae_area"]) for row in _table("ampacity.yaml")["sizes"]}
+    return {int(row["gauge"]): float(row["sae_area"]) for row in read_table("ampacity.yaml")["sizes"]}
 
 
 @cache
 def conductor_sizes() -> tuple[float, ...]:
     """Nominal sizes of metric conductors, rising. [m2]"""
-    return tuple(float(size) * 1e-6 for size in _table("conductors.yaml")["size"])
+    return tuple(float(size) * 1e-6 for size in read_table("conductors.yaml")["size"])
 
 
 def largest_resistance(area: float, strands: str) -> float | None:
     """Largest resistance that the standard allows a nominal size [m2] of a class; None for no such size. [ohm/m]"""
-    for size, resistance in zip(conductor_sizes(), _table("conductors.yaml")[strands], strict=True):
+    for size, resistance in zip(conductor_sizes(), read_table("conductors.yaml")[strands], strict=True):
         if abs(area - size) < 1e-3 * size:
             return float(resistance) * 1e-3
     return None
@@ -204,7 +191,7 @@ def largest_resistance(area: float, strands: str) -> float | None:
 
 def strand_path(strands: str) -> float:
     """By how much the strands of a class lengthen the path, where no size of the standard applies. [-]"""
-    return float(_table("conductors.yaml")["path"][strands])
+    return float(read_table("conductors.yaml")["path"][strands])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -225,14 +212,14 @@ def wheel_rows() -> dict[str, WheelRow]:
             bending=float(row["bending"]) * 1e6,
             wear={worm: tuple(float(k) * 1e6 for k in factors) for worm, factors in row.get("wear", {}).items()},
         )
-        for name, row in _table("worm_wheels.yaml")["wheels"].items()
+        for name, row in read_table("worm_wheels.yaml")["wheels"].items()
     }
 
 
 def wear_stress(wheel: str, worm: str, lead_angle: float) -> float | None:
     """Buckingham's factor of a pair of materials at a lead angle [deg]; None: none is known. [Pa]"""
     factors = wheel_rows()[wheel].wear.get(worm)
-    low, high = _table("worm_wheels.yaml")["lead_angles"]
+    low, high = read_table("worm_wheels.yaml")["lead_angles"]
     return None if factors is None else factors[(lead_angle >= low) + (lead_angle > high)]
 
 
@@ -254,13 +241,13 @@ def shaft_rows() -> dict[str, ShaftRow]:
             shear_stress=0.577 * float(row["yield"]) * 1e6 / 2.0,
             state=row["state"],
         )
-        for name, row in _table("shaft_materials.yaml")["materials"].items()
+        for name, row in read_table("shaft_materials.yaml")["materials"].items()
     }
 
 
 def key_size(diameter: float) -> tuple[float, float] | None:
     """Width and height of the standard key of a shaft [m]; None where the table has none. [m, m]"""
-    for row in _table("keys.yaml")["keys"]:
+    for row in read_table("keys.yaml")["keys"]:
         if float(row["over"]) < diameter * 1e3 * (1.0 + 1e-9) and diameter * 1e3 <= float(row["to"]) * (1.0 + 1e-9):
             return float(row["width"]) / 1e3, float(row["height"]) / 1e3
     return None
@@ -268,13 +255,13 @@ def key_size(diameter: float) -> tuple[float, float] | None:
 
 def key_stresses(hub: str) -> tuple[float, float]:
     """Allowable shear of a key, and bearing stress in a hub of steel or aluminium. [Pa, Pa]"""
-    table = _table("keys.yaml")
+    table = read_table("keys.yaml")
     return float(table["shear"]) * 1e6, float(table["bearing"][hub]) * 1e6
 
 
 def hexagon_stress(hub: str) -> float:
     """Allowable bearing stress of a hexagonal hub of steel or aluminium. [Pa]"""
-    return float(_table("keys.yaml")["hexagon"][hub]) * 1e6
+    return float(read_table("keys.yaml")["hexagon"][hub]) * 1e6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -296,7 +283,7 @@ def screw_rows() -> dict[str, ScrewRow]:
             holding=float(row.get("low", row["holding"])) * pound,
             other_holding=float(row["holding"]) * pound if "low" in row else None,
         )
-        for size, row in _table("set_screws.yaml")["screws"].items()
+        for size, row in read_table("set_screws.yaml")["screws"].items()
     }
 
 
@@ -305,5 +292,5 @@ def key_meanings() -> dict[str, dict[str, str]]:
     """What each key of a scenario means, by section as the schema names it."""
     return {
         section: {str(key): text for key, text in keys.items()}
-        for section, keys in _table("scenario_keys.yaml").items()
+        for section, keys in read_table("scenario_keys.yaml").items()
     }

@@ -4,8 +4,8 @@ import json
 
 import pytest
 
+from armsim.data.catalogue import KINDS, table
 from armsim.report.catalogue import overview, overview_json, table_json, text
-from armsim.scenario.catalogue import KINDS, table
 
 
 def test_the_overview_has_a_line_for_each_kind_with_its_count_and_standard():

@@ -4,8 +4,8 @@ from importlib import resources
 
 import pytest
 
-from armsim.scenario.catalogue import KINDS, UnknownKind, table
-from armsim.scenario.tables import read_table
+from armsim.data import read_table
+from armsim.data.catalogue import KINDS, UnknownKind, table
 
 FILES = sorted(path.name for path in resources.files("armsim.data").iterdir() if path.name.endswith(".yaml"))
 NO_PARTS = {"scenario_keys.yaml"}

@@ -8,8 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from armsim.scenario.problems import shortened
-from armsim.scenario.tables import read_table
+from armsim.data import read_table
 
 Value = str | float | int | tuple[float, float] | None  #: two numbers are a range; a limit may be infinite
 Row = dict[str, Value]
@@ -299,7 +298,7 @@ def table(kind: str) -> Table:
     if kind not in KINDS:
         near = difflib.get_close_matches(kind.casefold().replace("_", "-"), KINDS, 1, 0.5)
         meant = f"; did you mean {near[0]}?" if near else ""
-        raise UnknownKind(f"no kind '{shortened(kind)}' of parts{meant}\nKnown: {', '.join(KINDS)}")
+        raise UnknownKind(f"no kind '{kind[:40]}' of parts{meant}\nKnown: {', '.join(KINDS)}")
     asked = KINDS[kind]
     data = read_table(asked.file)
     rows = tuple({column: row.get(column) for column in asked.columns} for row in asked.rows(data))
