@@ -244,7 +244,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _need_output(output: Path | None, options: dict[str, bool]) -> None:
     for option in [name for name, given in options.items() if given and output is None]:
-        raise typer.BadParameter("needs --output DIR", param_hint=f"'{option}'")
+        raise typer.BadParameter("needs --output", param_hint=f"'{option}'")
 
 
 def _load(file: Path, warn: bool) -> "Scenario":

@@ -11,17 +11,12 @@ from io import BytesIO, StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from armsim.checks.assessment import Assessment
-from armsim.dynamics.run import Run
 from armsim.report.contract import as_json
 from armsim.report.cycles import cycles_csv
 from armsim.report.markdown import report
-from armsim.report.numbers import of, shown_in
 from armsim.report.picture import Picture
-from armsim.report.view import numbers
-from armsim.report.wording import axis_of, plain
+from armsim.report.series import series
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
@@ -131,6 +126,16 @@ def _write_text(path: Path, text: str) -> None:
 
 
 def _draw(assessment: Assessment, workplace: Path) -> list[Picture]:
+    drawn = []
+    for picture in drawings(assessment):
+        _write_png(picture, workplace / f"{picture.name}.png")
+        _write_text(workplace / f"{picture.name}.svg", svg(picture))
+        drawn.append(picture)
+    return drawn
+
+
+def drawings(assessment: Assessment) -> Iterator[Picture]:
+    """Every figure of a report, to be written before the next one is drawn."""
     # we use Figure objects only: no backend is needed, and a wrong one in the environment would stop the import
     backend = os.environ.pop("MPLBACKEND", None)
     try:
@@ -139,13 +144,8 @@ def _draw(assessment: Assessment, workplace: Path) -> list[Picture]:
     finally:
         if backend is not None:
             os.environ["MPLBACKEND"] = backend
-    drawn = []
     with house_style():
-        for picture in pictures(assessment):
-            _write_png(picture, workplace / f"{picture.name}.png")
-            _write_svg(picture, workplace / f"{picture.name}.svg")
-            drawn.append(picture)
-    return drawn
+        yield from pictures(assessment)
 
 
 def _write_png(picture: Picture, path: Path) -> None:
@@ -158,13 +158,12 @@ def _write_png(picture: Picture, path: Path) -> None:
         image.convert("RGB").save(path, format="png", dpi=(DPI, DPI), optimize=True)
 
 
-def _write_svg(picture: Picture, path: Path) -> None:
+def svg(picture: Picture) -> str:
     """With coordinates to a hundredth of a point, which no eye or printer tells apart: a third smaller."""
     drawn = StringIO()
     facts = {"Date": None, "Creator": None, "Title": picture.heading}
     picture.figure.savefig(drawn, format="svg", metadata=facts)
-    text = COORDINATES.sub(lambda found: FINER.sub(r"\1", found.group()), drawn.getvalue())
-    path.write_text(text, encoding="utf-8", newline="\n")
+    return COORDINATES.sub(lambda found: FINER.sub(r"\1", found.group()), drawn.getvalue())
 
 
 def _move_in(workplace: Path, folder: Path) -> list[Path]:
@@ -188,36 +187,3 @@ def _move_in(workplace: Path, folder: Path) -> list[Path]:
         raise
     shutil.rmtree(older, ignore_errors=True)
     return [folder / name for name in fresh]
-
-
-def series(run: Run) -> str:
-    """The time series as comma-separated text, units in the heads, nine significant digits, empty where not known."""
-    load = run.machine.arm.kind
-    place, speed = of(load, "angle"), of(load, "angular_speed")
-    columns: dict[str, np.ndarray] = {
-        "time (s)": run.time,
-        axis_of(load, "angle").lower(): shown_in(run.angle, place),
-        axis_of(load, "angular_speed").lower(): shown_in(run.speed, speed),
-        "motor current each (A)": run.motor_current,
-        "supply current (A)": run.supply_current,
-        "bus voltage (V)": run.bus_voltage,
-        "duty (1)": run.duty,
-        "motor torque all (N*m)": run.motor_torque,
-        "charge drawn (A*h)": run.charge_drawn / 3600.0,
-    }
-    if run.machine.motor.heat is not None:
-        columns |= {"winding (degC)": run.winding, "housing (degC)": run.housing}
-    for k, device in enumerate(run.machine.protection):
-        name = f"{plain(device.kind)} {k + 1}".replace(",", " ")
-        columns[f"trip state earliest of {name} (1)"] = run.heat_earliest[k]
-        columns[f"trip state latest of {name} (1)"] = run.heat_latest[k]
-    if np.isfinite(run.reference).any():
-        asked = "position asked for (mm)" if load == "carriage" else "angle asked for (deg)"
-        columns |= {asked: shown_in(run.reference, place)}
-    if len(run.cycles) > 1:
-        columns |= {"cycle (1)": numbers(run)}
-    rows = np.column_stack([np.asarray(column, dtype=float) for column in columns.values()])
-    lines = [",".join(columns)]
-    template = ",".join(["%.9g"] * rows.shape[1])
-    lines += [(template % tuple(row)).replace("nan", "") for row in rows.tolist()]
-    return "\n".join(lines) + "\n"

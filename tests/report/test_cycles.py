@@ -15,7 +15,8 @@ from armsim.report.cycles import cycle_rows, cycles_csv, cycles_section, settlin
 from armsim.report.cycles_figure import cycles
 from armsim.report.drawing import house_style
 from armsim.report.figures import pictures
-from armsim.report.write import series, write_report
+from armsim.report.series import series
+from armsim.report.write import write_report
 from tests.report import sample
 
 ROW = (

@@ -11,8 +11,8 @@ import pytest
 from armsim.report.contract import as_json
 from armsim.report.drawing import house_style
 from armsim.report.loop import fine, loop_rows, loop_section
+from armsim.report.series import series
 from armsim.report.time_figures import motion
-from armsim.report.write import series
 from tests.report import sample
 
 KEYS = (
