@@ -175,9 +175,10 @@ def new(
     path: Annotated[Path, typer.Argument(metavar="PATH", help="File to write.")], overwrite: Overwrite = False
 ) -> None:
     """Write a scenario to start from; it runs as it is."""
+    from armsim.report.files import write_new
     from armsim.scenario import starter
 
-    _write_text(path, starter(), overwrite)
+    write_new(path, starter(), overwrite)
     _print(str(path), sys.stdout)
     _print(f"Edit it, then: armsim run {path}", sys.stderr)
 
@@ -197,7 +198,9 @@ def schema(
     if output is None:
         _print(text, sys.stdout)
         return
-    _write_text(output, text, overwrite)
+    from armsim.report.files import write_new
+
+    write_new(output, text, overwrite)
     _print(str(output), sys.stdout)
     _print(f"First line of a scenario: # yaml-language-server: $schema={output}", sys.stderr)
 
@@ -297,23 +300,6 @@ def _say_where(output: Path | None, report: str, as_json: bool, quiet: bool) -> 
 def _leave(assessment: "Assessment", strict: bool) -> None:
     if strict and assessment.verdict == "fail":
         raise typer.Exit(Status.NOT_MET)
-
-
-def _write_text(path: Path, text: str, overwrite: bool) -> None:
-    """Write a new file, whole or not at all."""
-    from armsim.report.write import WriteError
-
-    if path.exists() and not overwrite:
-        raise WriteError(f"{path} exists; nothing was written. Add --overwrite to replace it.")
-    beside = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        beside.write_text(text, encoding="utf-8", newline="\n")
-        beside.replace(path)
-    except OSError as fault:
-        raise WriteError(f"cannot write {path}: {fault.strerror or fault}") from fault
-    finally:
-        with suppress(OSError):
-            beside.unlink(missing_ok=True)
 
 
 def _tell(failure: Exception, *, as_json: bool, debug: bool) -> int:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from armsim.checks.assessment import Assessment
 from armsim.report.contract import as_json
 from armsim.report.cycles import cycles_csv
+from armsim.report.files import WriteError as WriteError
 from armsim.report.markdown import report
 from armsim.report.picture import Picture
 from armsim.report.series import series
@@ -44,12 +45,6 @@ NAMES = (
 DPI = 110
 COORDINATES = re.compile(r'\b(?:d|x|y|transform)="[^"]*"')  #: attributes of an SVG that are nothing else
 FINER = re.compile(r"(\d\.\d\d)\d+")  #: digits beyond a hundredth
-
-
-class WriteError(Exception):
-    """A report cannot be written, or would replace an older one."""
-
-    exit_status = 4
 
 
 def check_target(folder: Path, overwrite: bool = False) -> None:

@@ -1,5 +1,6 @@
 """What a person wrote, made into a machine and its plan: text with places in, SI out."""
 
+from armsim.scenario.changes import changed
 from armsim.scenario.loading import load, loads
 from armsim.scenario.problems import Place, Problem, ScenarioError
 from armsim.scenario.records import Assumption, Entry, PartsRow, Scenario, Wish
@@ -14,6 +15,7 @@ __all__ = [
     "Scenario",
     "ScenarioError",
     "Wish",
+    "changed",
     "load",
     "loads",
     "starter",

@@ -15,15 +15,16 @@ from armsim.scenario.variants import Document, read_document, read_text
 def load(path: Path) -> Scenario:
     """Read a scenario file and what it varies. Raises ScenarioError with every problem found."""
     path = Path(path)
-    return _scenario(read_document(path), path)
+    return scenario_of(read_document(path), path)
 
 
 def loads(text: str, name: str = "scenario.yaml") -> Scenario:
     """Read a scenario from a text. Raises ScenarioError with every problem found."""
-    return _scenario(read_text(text, name), None)
+    return scenario_of(read_text(text, name), None)
 
 
-def _scenario(document: Document, path: Path | None) -> Scenario:
+def scenario_of(document: Document, path: Path | None) -> Scenario:
+    """The scenario that a document holds. Raises ScenarioError with every problem found."""
     has = document.tree.entries
     reading = Reading(sources=document.sources, carriage="carriage" in has and "arm" not in has)
     sections = read_sections(document, reading)
@@ -38,6 +39,7 @@ def _scenario(document: Document, path: Path | None) -> Scenario:
     _raise_errors(document, reading)
     return Scenario(
         path=path,
+        document=document,
         title=file.title,
         about=file.about,
         sha256=document.sha256,

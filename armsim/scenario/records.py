@@ -1,11 +1,15 @@
 """What a scenario is once it is read: the machine, its plan, and every value with where it came from."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.plan import Plan
 from armsim.scenario.problems import Place, Problem
+
+if TYPE_CHECKING:
+    from armsim.scenario.variants import Document
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,6 +64,7 @@ class Scenario:
     sha256: str  #: of all the bytes read, base files included
     machine: Machine
     plan: Plan
+    document: "Document | None" = field(default=None, repr=False, compare=False)  #: as read; None: made in code
     requirements: tuple[Wish, ...] = ()
     parts_list: tuple[PartsRow, ...] = ()
     entries: tuple[Entry, ...] = ()

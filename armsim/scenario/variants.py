@@ -6,6 +6,7 @@ a key out. Where a section offers several ways of saying one thing, the variant'
 
 import hashlib
 import os
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -93,9 +94,7 @@ def _read(file: str, data: bytes, path: Path | None) -> Document:
         raise ScenarioError(file, tuple(problems))
     entries = {key: value for key, value in tree.entries.items() if key != VARIANT_KEY}
     tree = replace(tree, entries=entries)
-    keyed = _keyed(tree, "")
-    assert isinstance(keyed, Section)
-    return Document(file=file, tree=keyed, sources=sources, sha256=digest.hexdigest())
+    return Document(file=file, tree=keyed(tree), sources=sources, sha256=digest.hexdigest())
 
 
 def _bytes(path: Path, file: str) -> bytes:
@@ -156,12 +155,14 @@ def _bytes_of_base(target: Path, shown: str, base: Tree, sources: Sources, file:
         raise ScenarioError(file, (sources.problem(base.place, VARIANT_KEY, fault, width=width),)) from None
 
 
+def without_rivals(base: Mapping[str, Tree], fresh: Container[str], path: str) -> dict[str, Tree]:
+    """Entries of the section at a dotted path without those that say otherwise what the fresh keys say."""
+    rivals = {key for chosen, dropped in EXCLUSIVE.get(path, ()) if any(k in fresh for k in chosen) for key in dropped}
+    return {key: value for key, value in base.items() if key not in rivals}
+
+
 def _merged(base: Section, variant: Section, path: str, sources: Sources, problems: list[Problem]) -> Section:
-    entries, keys = dict(base.entries), dict(base.keys)
-    for chosen, dropped in EXCLUSIVE.get(path, ()):
-        if any(key in variant.entries for key in chosen):
-            for key in dropped:
-                entries.pop(key, None)
+    entries, keys = without_rivals(base.entries, variant.entries, path), dict(base.keys)
     for key, value in variant.entries.items():
         keys[key] = variant.keys[key]
         inner = f"{path}.{key}" if path else key
@@ -177,6 +178,13 @@ def _merged(base: Section, variant: Section, path: str, sources: Sources, proble
         else:
             entries[key] = value
     return Section(entries=entries, keys=keys, place=variant.place)
+
+
+def keyed(tree: Section) -> Section:
+    """A whole tree with its dotted path written into every value."""
+    found = _keyed(tree, "")
+    assert isinstance(found, Section)
+    return found
 
 
 def _keyed(tree: Tree, path: str) -> Tree:

@@ -1,0 +1,27 @@
+"""Writing one new file: whole or not at all, and never over an older one unless told so."""
+
+import os
+from contextlib import suppress
+from pathlib import Path
+
+
+class WriteError(Exception):
+    """Something cannot be written, or would replace something older."""
+
+    exit_status = 4
+
+
+def write_new(path: Path, text: str, overwrite: bool) -> Path:
+    """Write a text and give back its path. Raises WriteError."""
+    if path.exists() and not overwrite:
+        raise WriteError(f"{path} exists; nothing was written. Add --overwrite to replace it.")
+    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        beside.write_text(text, encoding="utf-8", newline="\n")
+        beside.replace(path)
+    except OSError as fault:
+        raise WriteError(f"cannot write {path}: {fault.strerror or fault}") from fault
+    finally:
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
+    return path

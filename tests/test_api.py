@@ -1,0 +1,189 @@
+"""armsim from Python: light to import, one result that holds everything, and shown in a notebook."""
+
+import base64
+import csv
+import os
+import re
+import shutil
+import subprocess
+import sys
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+import armsim
+
+ROOT = Path(__file__).resolve().parents[1]
+SCENARIOS = ROOT / "scenarios"
+
+
+@pytest.fixture(scope="module")
+def result():
+    return armsim.run(armsim.load(SCENARIOS / "crate-tipper.yaml"))
+
+
+def python(script, folder=ROOT):
+    return subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, timeout=200, check=False, cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+
+
+# ------------------------------------------------------------------------------------------------------- importing
+
+
+def test_to_import_it_loads_nothing_heavy_until_something_is_asked_for():
+    script = """
+import sys
+import armsim
+before = {"numpy", "yaml", "armsim.api"} & set(sys.modules)
+offered = {"load", "run", "changed"} <= set(dir(armsim))
+armsim.load
+print(before, offered, "armsim.api" in sys.modules)
+"""
+    done = python(script)
+    assert (done.stdout, done.stderr) == ("set() True True\n", "")
+
+
+def test_every_name_that_is_offered_is_there():
+    from armsim import api
+
+    assert sorted(armsim.__all__) == sorted(api.__all__)
+    assert all(getattr(armsim, name) is getattr(api, name) for name in armsim.__all__)
+    with pytest.raises(AttributeError, match="'armsim' has no attribute 'lode'"):
+        armsim.lode  # noqa: B018
+
+
+# ------------------------------------------------------------------------------------------------------ the result
+
+
+def test_a_result_holds_series_of_one_length_in_si(result):
+    names = (
+        "time", "angle", "speed", "motor_current", "supply_current", "bus_voltage", "duty", "motor_torque", "winding",
+        "housing",
+    )  # fmt: skip
+    arrays = [getattr(result, name) for name in names]
+    assert {array.shape for array in arrays} == {result.time.shape}
+    assert all(isinstance(array, np.ndarray) for array in arrays)
+    assert result.time[0] == 0.0
+    assert result.angle[0] == pytest.approx(np.radians(-30.0))
+    assert result.angle.max() == pytest.approx(np.radians(70.0), abs=0.1)
+    assert np.trapezoid(result.speed, result.time) == pytest.approx(result.angle[-1] - result.angle[0], abs=1e-3)
+
+
+def test_it_judges_as_the_command_does(result):
+    assert result.verdict == "pass"
+    assert result.headline.startswith("LIFTS: reaches 70.0 deg")
+    assert {r.name for r in result.requirements} >= {"lift_time", "static_margin"}
+    assert "falls-unpowered" in {finding.code for finding in result.findings}
+    assert result.events[0].kind == "start"
+    assert result.to_dict()["verdict"] == "pass"
+    assert str(result).startswith(result.headline)
+    assert repr(result) == f"<Result of 'Crate tipper, gears and a chain': {result.headline}>"
+
+
+def test_the_table_has_the_columns_of_the_series_file(result, tmp_path):
+    path = result.to_csv(tmp_path / "run.csv")
+    head, *rows = csv.reader(path.read_text(encoding="utf-8").splitlines())
+    table = result.to_table()
+    assert head == list(table)
+    assert len(rows) == result.time.size
+    assert table["arm angle (deg)"] == pytest.approx(np.degrees(result.angle))
+    assert [float(row[0]) for row in rows] == pytest.approx(table["time (s)"].tolist())
+    with pytest.raises(armsim.WriteError, match="exists; nothing was written"):
+        result.to_csv(path)
+    assert result.to_csv(path, overwrite=True) == path
+
+
+def test_a_report_is_written_as_by_the_command(result, tmp_path):
+    written = {path.name for path in result.report(tmp_path / "report", html=True)}
+    assert {"report.md", "report.html", "series.csv", "result.json", "motion.svg"} <= written
+    assert (tmp_path / "report" / "series.csv").read_bytes() == result.to_csv(tmp_path / "run.csv").read_bytes()
+
+
+# ---------------------------------------------------------------------------------------------------- in a notebook
+
+
+class Reader(HTMLParser):
+    """Keeps elements, attributes and text; refuses tags that do not match."""
+
+    VOID = ("img", "br")
+
+    def __init__(self):
+        super().__init__(convert_charrefs=True)
+        self.open, self.seen, self.text = [], [], []
+
+    def handle_starttag(self, tag, attrs):
+        self.seen.append((tag, dict(attrs)))
+        if tag not in self.VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.text.append(data)
+
+
+def read(html):
+    reader = Reader()
+    reader.feed(html)
+    reader.close()
+    assert reader.open == []
+    return reader
+
+
+def test_a_notebook_shows_tables_and_figures_that_need_nothing_else(result):
+    html = result._repr_html_()
+    found = read(html)
+    tags = [tag for tag, _ in found.seen]
+    assert set(tags) <= {"div", "p", "strong", "br", "table", "thead", "tbody", "tr", "th", "td", "img"}
+    assert tags.count("table") == 3
+    assert result.headline in found.text
+    assert not re.search(r"https?://", re.sub(r'src="data:[^"]*"', "", html))
+    images = [attrs for tag, attrs in found.seen if tag == "img"]
+    assert len(images) == 3
+    for image in images:
+        head, data = image["src"].split(",")
+        assert head == "data:image/svg+xml;base64"
+        assert ElementTree.fromstring(base64.b64decode(data)).tag.endswith("svg")
+        assert len(image["alt"]) > 40
+    assert all(attrs.get("scope") == "col" for tag, attrs in found.seen if tag == "th")
+
+
+def test_what_people_typed_is_shown_and_not_obeyed(result):
+    title = "<script>alert(1)</script> & |x| *y*"
+    odd = replace(result, scenario=replace(result.scenario, title=title))
+    found = read(odd._repr_html_())
+    assert "script" not in [tag for tag, _ in found.seen]
+    assert title in found.text
+    line = odd._repr_markdown_().splitlines()[2]
+    assert line == r"\<script\>alert(1)\</script\> \& \|x\| \*y\*"
+
+
+def test_as_markdown_every_row_has_the_cells_of_its_head(result):
+    tables = [block.splitlines() for block in result._repr_markdown_().split("\n\n") if block.startswith("|")]
+    assert len(tables) == 3
+    for rows in tables:
+        assert len({len(re.findall(r"(?<!\\)\|", row)) for row in rows}) == 1
+
+
+# ------------------------------------------------------------------------------------------------------- the README
+
+
+def test_what_the_readme_shows_from_python_runs(tmp_path):
+    blocks = re.findall(r"```python\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), flags=re.S)
+    assert len(blocks) == 3
+    shutil.copytree(SCENARIOS, tmp_path / "scenarios")
+    done = python("\n".join(blocks), tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.startswith("LIFTS: reaches 70.0 deg")
+    assert re.search(r"^9 kg LIFTS: ", done.stdout, flags=re.M)
+    assert re.search(r"^30 kg DOES NOT LIFT: ", done.stdout, flags=re.M)
+    assert "SCN110 arm.payload.mass: needs a unit: one of kg, g, lb, oz" in done.stdout
+    assert (tmp_path / "tipper.csv").exists()
+    assert (tmp_path / "tipper-report" / "report.md").exists()
