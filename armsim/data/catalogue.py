@@ -194,8 +194,8 @@ KINDS = {
     "belts": Kind(
         title="Toothed belts", file="belts.yaml", rows=_named("profiles", "profile"),
         columns={
-            "profile": "", "shape": "", "pitch": MM, "line_offset": MM, "least_teeth": "", "usual_play": MM,
-            "standard": "",
+            "profile": "", "shape": "", "pitch": MM, "tooth_height": MM, "line_offset": MM, "least_teeth": "",
+            "usual_play": MM, "standard": "",
         },
     ),
     "belt-ratings": Kind(

@@ -48,11 +48,11 @@ def sections(model: type[Keys] = ScenarioFile) -> list[type[Keys]]:
 
 
 def meaning(model: type[Keys], key: str) -> str:
-    """What a key of a section is, from the table of keys; KeyError where that has none."""
+    """What a key of a section is, from the table of keys; empty where that has none."""
     for kind in model.__mro__:
         if key in key_meanings().get(kind.__name__, {}):
             return key_meanings()[kind.__name__][key]
-    raise KeyError(f"{model.__name__}.{key}")
+    return ""
 
 
 def _section(model: type[Keys]) -> Form:
@@ -79,7 +79,7 @@ def _properties(model: type[Keys]) -> dict[str, Form]:
 def _property(model: type[Keys], key: str, info: FieldInfo) -> Form:
     kind = _kind(info)
     wants = _typed(kind).wants
-    text = ". ".join((meaning(model, key), *([wants[0].upper() + wants[1:]] if wants else [])))
+    text = ". ".join(part[0].upper() + part[1:] for part in (meaning(model, key), wants) if part)
     default = info.get_default()
     stated = {"default": default} if isinstance(default, str | int) and default != "" else {}
     if isinstance(default, bool):
