@@ -7,6 +7,7 @@ are asked of files that vary none, and of items of lists, which a variant replac
 
 import types
 from collections.abc import Iterator
+from functools import cache
 from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic.fields import FieldInfo
@@ -47,6 +48,18 @@ def sections(model: type[Keys] = ScenarioFile) -> list[type[Keys]]:
     return list(found)
 
 
+@cache
+def _always_whole() -> frozenset[type[Keys]]:
+    """Sections that stand in items of lists and nowhere else, so that no variant gives a part of them."""
+
+    def reached(model: type[Keys]) -> set[type[Keys]]:
+        kinds = [kind for kind in map(_kind, fields_by_key(model).values()) if not _is_list(kind)]
+        inner = {found for kind in kinds if (found := _model(kind)) is not None}
+        return inner.union(*map(reached, inner))
+
+    return frozenset(sections()) - reached(ScenarioFile)
+
+
 def meaning(model: type[Keys], key: str) -> str:
     """What a key of a section is, from the table of keys; empty where that has none."""
     for kind in model.__mro__:
@@ -63,6 +76,8 @@ def _section(model: type[Keys]) -> Form:
         "additionalProperties": False,
         "properties": _properties(model),
     }
+    if model in _always_whole() and (required := _required(model)):
+        form["required"] = required
     return form | ({"minProperties": 1, "maxProperties": 1} if model.alone else {})
 
 
@@ -121,7 +136,7 @@ def _form(kind: Any) -> Form:
         listing: Form = {
             "type": ["array", "string"],
             "pattern": _NONE,
-            "items": each if model is None else {"allOf": [each, _needs(model)]},
+            "items": {"allOf": [each, needs]} if (needs := {} if model is None else _needs(model)) else each,
         }
         return {"anyOf": [listing, each]} if extras else listing
     if isinstance(bare, type) and issubclass(bare, Keys):
@@ -140,24 +155,30 @@ def _model(kind: Any) -> type[Keys] | None:
 
 
 def _needs(model: type[Keys]) -> Form:
-    """What must be there in a section that is whole, and in the sections that it holds."""
+    """What must be there in a section that is whole and in those that it holds, beyond what their definitions ask."""
     return dict(_needed(model))
 
 
 def _needed(model: type[Keys]) -> Iterator[tuple[str, Any]]:
-    required = [key for key, info in fields_by_key(model).items() if info.is_required()]
-    if required:
+    if model not in _always_whole() and (required := _required(model)):
         yield "required", required
     inner = {key: _inner_needs(info) for key, info in fields_by_key(model).items()}
     if any(inner.values()):
         yield "properties", {key: needs for key, needs in inner.items() if needs}
 
 
+def _required(model: type[Keys]) -> list[str]:
+    return [key for key, info in fields_by_key(model).items() if info.is_required()]
+
+
 def _inner_needs(info: FieldInfo) -> Form:
     """Of a section that stands by itself; items of lists are asked where the list is."""
     kind = _kind(info)
-    bare, extras = _parts(kind)
     model = _model(kind)
-    if model is None or (get_origin(bare) is list and not extras):
-        return {}
-    return _needs(model)
+    return {} if model is None or _is_list(kind) else _needs(model)
+
+
+def _is_list(kind: Any) -> bool:
+    """True for a list of which no single item may stand in its place."""
+    bare, extras = _parts(kind)
+    return get_origin(bare) is list and not extras
