@@ -19,6 +19,8 @@ __all__ = ["Result", "Scenario", "ScenarioError", "SolverError", "WriteError", "
 
 def run(scenario: Scenario) -> "Result":
     """Simulate a scenario and judge it. Raises SolverError where the run fails or cannot be trusted."""
+    if not isinstance(scenario, Scenario):
+        raise TypeError(f"run wants a Scenario, not {scenario!r:.60}; armsim.load gives one of a file")
     from armsim.studies.single import assess
 
     assessment = assess(scenario)

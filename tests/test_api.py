@@ -99,6 +99,11 @@ def test_the_table_has_the_columns_of_the_series_file(result, tmp_path):
     assert result.to_csv(path, overwrite=True) == path
 
 
+def test_a_file_name_is_no_scenario():
+    with pytest.raises(TypeError, match=r"run wants a Scenario, not 'a.yaml'; armsim.load gives one"):
+        armsim.run("a.yaml")
+
+
 def test_a_report_is_written_as_by_the_command(result, tmp_path):
     written = {path.name for path in result.report(tmp_path / "report", html=True)}
     assert {"report.md", "report.html", "series.csv", "result.json", "motion.svg"} <= written

@@ -12,7 +12,7 @@ from armsim.scenario.validate import dotted, read_sections, value_place
 from armsim.scenario.variants import Document, read_document, read_text
 
 
-def load(path: Path) -> Scenario:
+def load(path: Path | str) -> Scenario:
     """Read a scenario file and what it varies. Raises ScenarioError with every problem found."""
     path = Path(path)
     return scenario_of(read_document(path), path)
