@@ -40,7 +40,7 @@ def next_event(
     guards = [*goals, *cut_guards(voyage, situation), *guards]
     outcome = run_segment(machine, mode, situation.time, situation.state, horizon, guards, voyage.tolerances)
     journal.samples += [(sample, mode) for sample in outcome.samples]
-    journal.segments += 1
+    journal.ends.append(outcome.samples[-1].time)
     journal.steps += outcome.steps
     journal.evaluations += outcome.evaluations
     last = outcome.samples[-1]
@@ -199,9 +199,9 @@ def reclose(voyage: Voyage, situation: Situation, command: Command, device: int)
 
 def check_crowd(journal: Journal, time: float) -> None:
     """Refuse a pile of segments in one instant: it means a mode was missed."""
-    rows = journal.samples
-    if len(rows) > CROWD and journal.segments > CROWD and time - rows[-CROWD][0].time < INSTANT * (1.0 + time):
-        state = rows[-1][0].state
+    ends = journal.ends
+    if len(ends) > CROWD and time - ends[-CROWD - 1] < INSTANT * (1.0 + time):
+        state = journal.samples[-1][0].state
         raise SolverError(
             f"more than {CROWD} changes of mode at t = {time:.9g} s, angle {math.degrees(state[ANGLE]):.4g} deg"
         )

@@ -33,7 +33,7 @@ class Journal:
     loaded: State = field(init=False)  #: state at the last change of load
     courses: list[Course] = field(default_factory=list)
     seen: dict[tuple[Signal, int], float] = field(default_factory=dict)
-    segments: int = 0
+    ends: list[float] = field(default_factory=list)  #: of all segments, in time [s]
     steps: int = 0
     evaluations: int = 0
 
@@ -131,7 +131,7 @@ def chapter(journal: Journal, final: State) -> Chapter:
         payload=payload,
         stored=stored,
         change=final - journal.start,
-        costs=Costs(segments=journal.segments, steps=journal.steps, evaluations=journal.evaluations),
+        costs=Costs(segments=len(journal.ends), steps=journal.steps, evaluations=journal.evaluations),
     )
 
 

@@ -22,6 +22,7 @@ SHORT = 50.0  #: time constants of the winding within which an explicit stepper 
 HALVINGS = 20  #: of the time to a guard that begins at zero, in search of where it was positive
 VISIBLE = 1e-3  #: distance of the arm from a straight line between samples that shows [rad]
 ZERO = 1e-12  #: share of a guard's scale that counts as zero where a mode begins
+NEAREST = 1e-30  #: to a segment's start that an instant is told from it: quick windings cross a guard within 1e-15 s of it [s]
 
 
 class SolverError(RuntimeError):
@@ -184,7 +185,7 @@ def earliest(
         if margin(high) > 0.0:
             return high
         start = low if margin(low) > 0.0 else first_positive(margin, low, high)
-        return low if start is None else float(brentq(margin, start, high, xtol=1e-15, rtol=1e-15))
+        return low if start is None else float(brentq(margin, start, high, xtol=NEAREST, rtol=1e-15, maxiter=500))
 
     time, index = min((instant(index), index) for index in fired)
     return view(time, dense(time)).sample, guards[index]

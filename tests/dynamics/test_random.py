@@ -5,9 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from armsim.dynamics.events import check_crowd
+from armsim.dynamics.field import look
+from armsim.dynamics.journal import Journal
+from armsim.dynamics.modes import Mode
 from armsim.dynamics.plan import PowerCut
 from armsim.dynamics.run import Kind
-from armsim.dynamics.segment import Tolerances
+from armsim.dynamics.segment import Sample, SolverError, Tolerances
+from armsim.dynamics.state import initial_state
 from armsim.dynamics.trajectory import fall, simulate
 from tests.dynamics.randoms import random_machine, random_plan
 
@@ -53,3 +58,25 @@ def test_tighter_tolerances_do_not_move_the_lift_time(first: int) -> None:
         assert (usual is None) == (tight is None), seed
         if usual is not None and tight is not None:
             assert usual.time == pytest.approx(tight.time, rel=1e-6), seed
+
+
+@pytest.mark.parametrize("seed", [21, 31, 90, 131])
+def test_a_winding_so_quick_that_torques_vanish_within_1e_15_s_of_an_event_is_followed(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    m, plan = random_machine(rng), random_plan(rng)
+    quick = replace(m, motor=replace(m.motor, inductance=1e-6 * m.motor.resistance))
+    run = simulate(quick, plan)
+    assert abs(run.energy.residual) <= 1e-6 * run.energy.throughput
+
+
+def test_steps_are_no_changes_of_mode() -> None:
+    # 400 s into a run, 60 steps of one mode within 4e-7 s are no fault; 51 modes are
+    m, _ = drawn(3)
+    state = initial_state(m, 0.0)
+    mode = Mode(sense=0)
+    sample = Sample(400.0, state, look(m, mode, 400.0, state.tolist()))
+    steps = Journal(m, state, samples=[(sample, mode)] * 60, ends=[float(t) for t in range(100)])
+    check_crowd(steps, 400.0)
+    modes = Journal(m, state, samples=[(sample, mode)] * 60, ends=[400.0] * 51)
+    with pytest.raises(SolverError, match="more than 50 changes of mode"):
+        check_crowd(modes, 400.0)
