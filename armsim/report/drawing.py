@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from armsim.report import placing
 from armsim.report.placing import Box
+from armsim.studies.thinning import thin
 
 Array = NDArray[np.float64]
 
@@ -30,7 +31,6 @@ GREY = "#595959"
 WORDS = {VERMILION: "#B85000", GREEN: "#007F5C", PINK: "#A8508A"}
 
 FONT = 10.5  #: [pt]
-SLICES = 900  #: of time that a curve is thinned to
 
 STYLE: dict[Any, Any] = {
     "font.family": ["sans-serif"],
@@ -70,24 +70,6 @@ def house_style() -> Iterator[None]:
     """Our settings for all drawing inside, whatever the person's own say."""
     with matplotlib.rc_context(STYLE):
         yield
-
-
-def thin(x: Array, y: Array) -> tuple[Array, Array]:
-    """A long time series cut to what a page can show: first, last, lowest and highest of each slice of time.
-
-    No spike can vanish and no edge slants by more than a slice. A path that goes back and forth is left as it is.
-    """
-    if x.size <= 4 * SLICES or np.any(np.diff(x) < 0.0):
-        return x, y
-    slot = np.minimum((x - x[0]) / (x[-1] - x[0]) * SLICES, SLICES - 1).astype(int)
-    gap = np.isnan(y)
-    edges = np.flatnonzero((np.diff(slot) != 0) | (np.diff(gap.astype(int)) != 0))
-    known = np.flatnonzero(~gap)
-    ranked = known[np.lexsort((y[known], slot[known]))]
-    turns = np.flatnonzero(np.diff(slot[ranked]))
-    keep = [[0, x.size - 1], edges, edges + 1, ranked[turns], ranked[turns + 1], ranked[[0, -1]] if known.size else []]
-    index = np.unique(np.concatenate([np.asarray(part, dtype=int) for part in keep]))
-    return x[index], y[index]
 
 
 class Curve(NamedTuple):
