@@ -56,6 +56,7 @@ def comparison_json(comparison: Comparison) -> dict[str, Any]:
                 KEYS[name]: [p.label for p in comparison.proposals if p.label in names]
                 for name, names in ranking.best.items()
             },
+            "asked_apart": list(comparison.asked_apart),
             "differences": [_difference(d) for d in comparison.differences],
         }
     )

@@ -7,7 +7,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from armsim.report import placing
-from armsim.report.compare_words import listed
+from armsim.report.compare_words import few, listed
 from armsim.report.drawing import BLACK, FONT, GREY, PENS, Panel
 from armsim.report.layout import LEFT, POINTS, RIGHT, ROW, WIDTH, finish, stack
 from armsim.report.numbers import of, show, shown_in
@@ -17,7 +17,7 @@ from armsim.studies.compare import Comparison, trade_off
 from armsim.studies.proposal import Line, Proposal
 
 MOST_NAMED = 5  #: curves told apart by pen and name; others are thin and grey
-MOST_POINTS = 14  #: named in the trade-off
+MOST_POINTS = 12  #: with more in the trade-off, their numbers stand for their names
 PALE = "#b8b8b8"
 SAMPLE, SPACE = 34.0, 5.0  #: of a line in the key, and between it and its name [pt]
 LOADS, RATIO = ("arm", "carriage"), "ratio"
@@ -37,7 +37,7 @@ def pictures(comparison: Comparison) -> Iterator[Picture]:
         return
     signs = signs_of(comparison)
     if sum(p.values["lift_time"] is not None for p in comparison.proposals) > 1:
-        yield trading(comparison)
+        yield trading(comparison, signs)
     yield courses(comparison.proposals, signs)
     for load in LOADS:
         same = [p for p in comparison.proposals if p.load == load and np.isfinite(p.course.margin[1]).any()]
@@ -197,11 +197,12 @@ def shown_name(load: str) -> str:
     return "angle" if load == "arm" else "position"
 
 
-def trading(comparison: Comparison) -> Picture:
-    """Lift time against peak supply current, with the line of those that no other beats in both."""
+def trading(comparison: Comparison, signs: dict[str, Sign]) -> Picture:
+    """Lift time against peak supply current, with the line of those not failed that no other such beats in both."""
     known = [p for p in comparison.proposals if p.values["lift_time"] is not None]
     points = [(float(p.values["lift_time"] or 0.0), float(p.values["supply_current_peak"] or 0.0)) for p in known]
-    front = trade_off(points)
+    takeable = [k for k, p in enumerate(known) if p.verdict != "fail"]
+    front = [takeable[k] for k in trade_off([points[k] for k in takeable])]
     (x0, x1), (y0, y1) = (_roomy([point[k] for point in points]) for k in (0, 1))
     figure, (panel,) = stack((3.2,), "Lift time (s)", (x0, x1))
     if len(front) > 1:
@@ -210,25 +211,26 @@ def trading(comparison: Comparison) -> Picture:
             steps += [(points[k][0], steps[-1][1]), points[k]]
         panel.curve(np.array([x for x, _ in steps]), np.array([y for _, y in steps]), "", gid="front")
         panel.axes.lines[-1].set(color=GREY, linewidth=1.1, linestyle=(0, (4, 2.5)))
-    named = {*front, *range(MOST_POINTS)}
+    many = len(known) > MOST_POINTS
     for k, (p, (x, y)) in enumerate(zip(known, points, strict=True)):
-        panel.dot(x, y, _point_name(p) if k in named else "", gid=f"point-{p.label}")
+        panel.dot(x, y, str(signs[p.label].number) if many else _point_name(p), gid=f"point-{p.label}")
         panel.axes.lines[-1].set(**_mark(p, k in front))
-    panel.wishes[:] = [wish for wish in panel.wishes if wish[0]]
     panel.frame("Peak supply current (A)", low=y0, high=y1)
     panel.axes.set_ylim(y0, y1)
     finish([panel])
-    on = [known[k].label for k in front]
-    text = "Lift time against peak supply current: nearer to the lower left corner is better in both. "
-    text += f"No other is both faster and draws less than {listed(on)} (filled"
-    text += ", joined by the dashed line)." if len(on) > 1 else ")."
-    text += " A cross marks one that fails a requirement." if any(p.verdict == "fail" for p in known) else ""
+    text = "Lift time against peak supply current: nearer to the lower left corner is better in both."
+    if front:
+        joined = ", joined by the dashed line)" if len(front) > 1 else ")"
+        others = " of those that do not fail" if len(takeable) < len(known) else ""
+        text += f" No other{others} is as good in both as {few([known[k].label for k in front], 'or')} (filled{joined}."
+    text += " A cross marks one that fails a requirement." if len(takeable) < len(known) else ""
+    text += " Numbers are those of the list of what is compared." if many else ""
     return Picture(name="trade-off", heading="Trade-off", text=text, figure=figure)
 
 
 def _mark(p: Proposal, on_front: bool) -> dict[str, object]:
     if p.verdict == "fail":
-        return {"marker": "X" if on_front else "x", "markersize": 8}
+        return {"marker": "x", "markersize": 8}
     return {"marker": "o", "markersize": 7, "markerfacecolor": "black" if on_front else "white"}
 
 

@@ -57,7 +57,18 @@ def measure_lines(comparison: Comparison) -> list[Line]:
             lines.append(Line(name_of(measure.name), cells))
         if measure.name == "weakest_part_safety" and any(p.weakest for p in proposals):
             lines.append(Line("weakest part", tuple(_weakest(p) for p in proposals)))
-    return lines
+    return [*lines, *_beaten_line(comparison)]
+
+
+def _beaten_line(comparison: Comparison) -> list[Line]:
+    by = {one.label: one.by for one in comparison.ranking.beaten}
+    return [Line("beaten by", tuple(by.get(label, NOTHING) for label in labels(comparison)))] if by else []
+
+
+def short_lines(comparison: Comparison) -> list[Line]:
+    """The rows that decide: verdict, what counts, by whom beaten."""
+    wanted = {"verdict", "beaten by", *map(name_of, comparison.ranking.counted)}
+    return [line for line in measure_lines(comparison) if line.name in wanted]
 
 
 def _margin(proposal: Proposal, name: str) -> str:

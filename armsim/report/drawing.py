@@ -185,6 +185,7 @@ class Panel:
 
         traces = [points(x, y) for x, y in self.curves]
         verticals = [(x - x0) * across for x in self.verticals]
+        dots = [((s.x - x0) * across, (s.y - y0) * up) for _, _, s in self.wishes if isinstance(s, Point)]
         taken: list[Box] = []
         for text, colour, subject in self.wishes:
             size = placing.text_size(text, FONT)
@@ -194,7 +195,8 @@ class Panel:
                     own = traces[number]
                     candidates = placing.beside_curve(own, *size)
                 case Point(x, y):
-                    candidates = placing.beside_point((x - x0) * across, (y - y0) * up, *size)
+                    place = (x - x0) * across, (y - y0) * up
+                    candidates = placing.nearest_own(placing.beside_point(*place, *size), dots.index(place), dots)
                 case Vertical(x):
                     candidates = placing.beside_vertical((x - x0) * across, self.height, *size)
                 case Anywhere():

@@ -4,6 +4,7 @@ Everything is in points from the panel's lower left corner. Text is measured by 
 that can be known of the font a viewer of an SVG will use.
 """
 
+import math
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
@@ -61,7 +62,7 @@ def beside_curve(points: Array, width: float, height: float) -> list[Box]:
 
 
 def beside_point(x: float, y: float, width: float, height: float) -> list[Box]:
-    """Boxes round a point: right, left, above, below, and farther off the same way."""
+    """Boxes round a point: right, left, above, below, and farther off the same way; last straight beside it."""
     boxes = []
     for far in (GAP, 3 * GAP, 6 * GAP):
         for left, bottom in (
@@ -73,7 +74,24 @@ def beside_point(x: float, y: float, width: float, height: float) -> list[Box]:
             (x - width / 2, y - height - far),
         ):
             boxes.append(Box(left, bottom, left + width, bottom + height))
+    for left in (x + 2 * GAP, x - 2 * GAP - width):
+        boxes.append(Box(left, y - height / 2, left + width, y + height / 2))
     return boxes
+
+
+def nearest_own(candidates: list[Box], own: int, points: Sequence[tuple[float, float]]) -> list[Box]:
+    """The candidates that no other point is as near to as their own, so that nobody reads them as its; else all."""
+
+    def clear(box: Box) -> bool:
+        gaps = [_gap(box, *point) for point in points]
+        return all(gaps[own] < gap for k, gap in enumerate(gaps) if points[k] != points[own])
+
+    return [box for box in candidates if clear(box)] or candidates
+
+
+def _gap(box: Box, x: float, y: float) -> float:
+    """From a box to a point outside it; 0 inside."""
+    return math.hypot(max(box.left - x, x - box.right, 0.0), max(box.bottom - y, y - box.top, 0.0))
 
 
 def beside_vertical(x: float, panel_height: float, width: float, height: float) -> list[Box]:

@@ -1,6 +1,7 @@
 """Several scenarios side by side: which pass, which are beaten by another, and what sets them apart."""
 
 import math
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
@@ -16,6 +17,11 @@ if TYPE_CHECKING:
 DIGITS = 4  #: to which measures are shown, and therefore compared
 VERDICTS = ("pass", "none", "fail")  #: best first
 APART = ("title", "about", "parts_list")  #: keys that tell scenarios apart anyhow, or stand in a table of their own
+#: what is asked of a machine rather than chosen for it
+TASK = (
+    *("ambient", "start", "repeat", "moves", "power_cut", "requirements"),
+    *("arm.payload", "arm.plane", "carriage.payload", "carriage.incline"),
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,7 +75,7 @@ class Ranking:
     """How the judged ones stand to each other."""
 
     counted: tuple[str, ...]  #: measures that decide beside the verdict
-    left_out: tuple[str, ...]  #: measures that would, were they known of all
+    left_out: tuple[str, ...]  #: measures that would, and are known of some only
     beaten: tuple[Beaten, ...]
     choice: tuple[str, ...]  #: labels that pass and are not beaten
     best: dict[str, frozenset[str]]  #: by measure: labels that have the best value of those whose moves arrive
@@ -101,6 +107,11 @@ class Comparison:
     def differences(self) -> tuple[Difference, ...]:
         """What differs between the inputs of those judged."""
         return differing(self.proposals)
+
+    @property
+    def asked_apart(self) -> tuple[str, ...]:
+        """In what their tasks differ."""
+        return asked_apart(self.differences)
 
 
 def compare(
@@ -158,7 +169,7 @@ def ranked(proposals: Sequence[Proposal]) -> Ranking:
     losers = {loser.label for loser in beaten}
     return Ranking(
         counted=tuple(m.name for m in counted),
-        left_out=tuple(m.name for m in eligible if m not in counted),
+        left_out=tuple(m.name for m in eligible if m not in counted and any(cost(p, m) is not None for p in proposals)),
         beaten=beaten,
         choice=tuple(p.label for p in proposals if p.verdict == "pass" and p.label not in losers),
         best={m.name: best_of(proposals, m) for m in MEASURES if m.better},
@@ -234,6 +245,12 @@ def differing(proposals: Sequence[Proposal]) -> tuple[Difference, ...]:
         if key.split(".")[0].split("[")[0] not in APART and not _alike(list(entries.values())):
             found.append(Difference(key=key, entries=entries))
     return tuple(found)
+
+
+def asked_apart(differences: Sequence[Difference]) -> tuple[str, ...]:
+    """The parts of their task in which scenarios differ, so that their verdicts judge different things."""
+    paths = [re.sub(r"\[\d+\]", "", difference.key) for difference in differences]
+    return tuple(task for task in TASK if any(f"{path}.".startswith(f"{task}.") for path in paths))
 
 
 def _alike(entries: Sequence["Entry | None"]) -> bool:
