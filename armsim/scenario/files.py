@@ -29,7 +29,7 @@ def scenario_files(names: Sequence[str | Path]) -> list[Path]:
 def _files(name: str) -> list[Path]:
     path = Path(name)
     if path.is_dir():
-        inside = sorted(p for p in path.iterdir() if p.suffix in ENDINGS and not p.name.startswith("."))
+        inside = sorted(p for p in path.iterdir() if p.suffix in ENDINGS and not p.name.startswith(".") and p.is_file())
         if not inside:
             raise NoFiles(f"{name} has no scenario in it (a file that ends in .yaml or .yml)")
         return inside
