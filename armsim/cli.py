@@ -188,6 +188,7 @@ def compare(
     as_json: AsJson = False,
     strict: Strict = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print no table and no progress, only errors.")] = False,
+    html: Annotated[bool, typer.Option("--html", help="With --output: every report as one HTML file too.")] = False,
 ) -> None:
     """Simulate several scenarios and set them side by side: which to take, and why.
 
@@ -196,6 +197,8 @@ def compare(
     """
     if overwrite and output is None and csv is None:
         raise typer.BadParameter("needs --output DIR or --csv FILE", param_hint="'--overwrite'")
+    if html and output is None:
+        raise typer.BadParameter("needs --output DIR", param_hint="'--html'")
     from armsim.scenario.files import scenario_files
 
     paths = scenario_files(files)
@@ -205,7 +208,7 @@ def compare(
         from armsim.report.files import check_new
 
         check_new(csv, overwrite)
-    comparison = _compared(paths, output, overwrite, workers, quiet)
+    comparison = _compared(paths, output, overwrite, workers, quiet, html)
     for failure in comparison.failures:
         _print(f"{failure.label}: {failure.text}", sys.stderr)
     if csv is not None:
@@ -215,7 +218,7 @@ def compare(
         write_new(csv, comparison_csv(comparison), overwrite)
     _show_comparison(comparison, as_json, quiet)
     if comparison.proposals or output is None:
-        _say_where(output, as_json, quiet)
+        _say_where(output, "report.html" if html else "report.md", as_json, quiet)
     raise typer.Exit(_status_of(comparison, strict))
 
 
@@ -321,7 +324,7 @@ def _progress(text: str, quiet: bool) -> Iterator[Callable[[str], object]]:
 
 
 def _compared(
-    paths: list[Path], output: Path | None, overwrite: bool, workers: int | None, quiet: bool
+    paths: list[Path], output: Path | None, overwrite: bool, workers: int | None, quiet: bool, html: bool
 ) -> "Comparison":
     """The comparison, written where that is asked for, with a moving count on stderr while someone watches."""
     from armsim.report.compare_write import write_comparison
@@ -335,7 +338,7 @@ def _compared(
         def run(keep: "Keep | None" = None) -> "Comparison":
             return compare(paths, workers=workers, keep=keep, told=told)
 
-        return run() if output is None else write_comparison(output, overwrite, run)
+        return run() if output is None else write_comparison(output, overwrite, run, html=html)
 
 
 def _show_comparison(comparison: "Comparison", as_json: bool, quiet: bool) -> None:

@@ -25,9 +25,13 @@ COLUMNS = 6  #: of scenarios in one table
 RUNS = "runs"  #: folder of each one's own report
 
 
+def title_of(comparison: Comparison) -> str:
+    """What the report is called."""
+    return f"{len(comparison.outcomes) + len(comparison.left)} scenarios compared"
+
+
 def comparison_report(comparison: Comparison, drawn: Sequence[Picture]) -> str:
     """The whole document."""
-    count = len(comparison.outcomes) + len(comparison.left)
     shared, apart = assumption_lines(comparison)
     figures = {p.name: _picture(p) for p in drawn}
     sections: list[tuple[str, list[str]]] = [
@@ -45,7 +49,7 @@ def comparison_report(comparison: Comparison, drawn: Sequence[Picture]) -> str:
         ("Cautions", [bullets(CAUTIONS)]),
         ("How to reproduce", [_reproduction(comparison)]),
     ]
-    parts = [f"# {count} scenarios compared"]
+    parts = [f"# {title_of(comparison)}"]
     parts.append("An estimate for comparing designs, not a safety assessment: read [Cautions](#cautions).")
     for title, told in sections:
         kept = [text for text in told if text]

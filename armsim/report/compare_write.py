@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from armsim.checks.assessment import Assessment
 from armsim.report.compare_contract import comparison_csv, comparison_json
-from armsim.report.compare_markdown import RUNS, comparison_report
+from armsim.report.compare_markdown import RUNS, comparison_report, title_of
 from armsim.report.picture import Picture
 from armsim.report.write import (
     NAMES,
@@ -19,6 +19,7 @@ from armsim.report.write import (
     in_house_style,
     move_in,
     workplace_in,
+    write_page,
     write_report,
     write_text,
 )
@@ -29,7 +30,13 @@ if TYPE_CHECKING:
     from armsim.scenario import Scenario
 
 STEMS = ("trade-off", "courses", "margins-arm", "margins-carriage")
-OWN = ("report.md", "result.json", "compare.csv", *(f"{stem}.{kind}" for stem in STEMS for kind in ("png", "svg")))
+OWN = (
+    "report.md",
+    "report.html",
+    "result.json",
+    "compare.csv",
+    *(f"{stem}.{kind}" for stem in STEMS for kind in ("png", "svg")),
+)
 
 
 def check_comparison_target(folder: Path, overwrite: bool = False) -> None:
@@ -37,9 +44,12 @@ def check_comparison_target(folder: Path, overwrite: bool = False) -> None:
     check_target(folder, overwrite, [*OWN, *_runs_in(folder)])
 
 
-def write_comparison(folder: Path, overwrite: bool, compare: Callable[[Keep], Comparison]) -> Comparison:
+def write_comparison(
+    folder: Path, overwrite: bool, compare: Callable[[Keep], Comparison], *, html: bool = False
+) -> Comparison:
     """Compare, and write report.md, figures, compare.csv, result.json and each one's report in `runs`.
 
+    With `html` report.html stands beside each report.md: the same in one file.
     `compare` hands what it is given on to the processes, which write the single reports as they go. Raises WriteError.
     Where not one could be judged, nothing is written.
     """
@@ -47,9 +57,13 @@ def write_comparison(folder: Path, overwrite: bool, compare: Callable[[Keep], Co
     own = not folder.exists()
     try:
         with workplace_in(folder) as workplace:
-            comparison = compare(partial(write_own, folder=workplace / RUNS))
+            comparison = compare(partial(write_own, folder=workplace / RUNS, html=html))
             if comparison.proposals:
                 _write_files(comparison, workplace)
+                if html:
+                    write_page(
+                        title_of(comparison), workplace, lambda text: text.replace("/report.md)", "/report.html)")
+                    )
                 move_in(workplace, folder, [*OWN, *dict.fromkeys([*_runs_in(workplace), *_runs_in(folder)])])
     except OSError as fault:
         raise WriteError(f"cannot write the report to {folder}: {fault.strerror or fault}") from fault
@@ -61,9 +75,9 @@ def write_comparison(folder: Path, overwrite: bool, compare: Callable[[Keep], Co
     return comparison
 
 
-def write_own(label: str, scenario: "Scenario", assessment: Assessment, *, folder: Path) -> None:
+def write_own(label: str, scenario: "Scenario", assessment: Assessment, *, folder: Path, html: bool) -> None:
     """The report of one, in a folder of its own, as a run alone would write it."""
-    write_report(scenario, assessment, folder / label, overwrite=True)
+    write_report(scenario, assessment, folder / label, overwrite=True, html=html)
 
 
 def _write_files(comparison: Comparison, workplace: Path) -> None:

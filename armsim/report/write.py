@@ -108,12 +108,13 @@ def _write_files(scenario: "Scenario", assessment: Assessment, workplace: Path) 
             write_text(workplace / "cycles.csv", cycles_csv(assessment.run))
 
 
-def write_page(title: str, workplace: Path) -> None:
-    """The finished report.md of a folder and its drawings as one page."""
+def write_page(title: str, workplace: Path, changed: Callable[[str], str] = str) -> None:
+    """The finished report.md of a folder, changed as that says, and its drawings as one page."""
     from armsim.report.html import page
 
     drawn = {f"{path.stem}.png": path.read_text(encoding="utf-8") for path in sorted(workplace.glob("*.svg"))}
-    write_text(workplace / "report.html", page((workplace / "report.md").read_text(encoding="utf-8"), title, drawn))
+    text = changed((workplace / "report.md").read_text(encoding="utf-8"))
+    write_text(workplace / "report.html", page(text, title, drawn))
 
 
 def write_text(path: Path, text: str) -> None:

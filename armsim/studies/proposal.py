@@ -150,8 +150,8 @@ def _values(scenario: "Scenario", assessment: Assessment, run: Run, arrives: boo
     parts, row = scenario.parts_list, weakest(assessment.strength)
     return {
         "lift_time": assessment.lift.time if assessment.lift.reached else None,
-        "motor_current_peak": abs(run.peaks.motor_current.value),
-        "motor_current_rms": run.motor_current_rms,
+        "motor_current_peak": max(abs(peak.value) for peak in (run.peaks.motor_current, *run.peaks.companion_currents)),
+        "motor_current_rms": max((run.motor_current_rms, *run.companion_currents_rms)),
         "supply_current_peak": run.peaks.supply_current.value,
         "supply_current_rms": run.supply_current_rms,
         "breaker_trips": worst_trip(assessment.protection) if assessment.protection else None,
