@@ -3,6 +3,7 @@
 import csv
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -144,6 +145,7 @@ def test_strict_asks_for_a_pass_of_all(four, capsys):
         (["none*.yaml"], "no file is named like"),
         (["tipper.yaml", "stalls.yaml", "--overwrite"], "--output DIR or --csv FILE"),
         (["tipper.yaml", "stalls.yaml", "--workers", "0"], "--workers"),
+        (["tipper.yaml", "stalls.yaml", "--html"], "--output DIR"),
     ],
 )
 def test_a_wrong_command_line_is_status_2(four, words, told, capsys, monkeypatch):
@@ -173,7 +175,7 @@ def test_nothing_older_is_replaced_unless_told_and_that_is_known_before_the_firs
 
 
 def test_reports_are_the_same_bytes_whatever_does_the_work_and_replace_older_ones_whole(four, tmp_path):
-    words = ["compare", *names(four, "tipper", "late"), "--quiet"]
+    words = ["compare", *names(four, "tipper", "late"), "--quiet", "--html"]
     one, other = tmp_path / "one", tmp_path / "other"
     (other / "runs" / "long-gone").mkdir(parents=True)
     (other / "runs" / "long-gone" / "report.md").write_text("of an older comparison")
@@ -182,6 +184,11 @@ def test_reports_are_the_same_bytes_whatever_does_the_work_and_replace_older_one
     assert main([*words, "--workers", "1", "--output", str(other), "--overwrite"]) == 0
     assert tree(other) == tree(one) | {"mine.txt": b"mine"}
     assert (tmp_path / "table.csv").read_bytes() == (one / "compare.csv").read_bytes()
+    page = (one / "report.html").read_text(encoding="utf-8")
+    assert page.count("<svg") + page.count("data:image") >= 3
+    linked = set(re.findall(r'href="(runs/[^"]*)"', page))
+    assert linked == {"runs/tipper/report.html", "runs/late/report.html"}
+    assert all((one / link).exists() for link in linked)
 
 
 @pytest.mark.skipif(os.name == "nt", reason="POSIX signals")
