@@ -39,7 +39,6 @@ from armsim.report.versions import SAME_FILES, version_rows
 from armsim.report.view import kept_cycles
 from armsim.report.wiring import wiring_section
 from armsim.report.wording import EVENT_LABELS, plain
-from armsim.scenario.records import mass_of, price_of
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
@@ -240,6 +239,8 @@ def _mends(assessment: Assessment) -> str:
 
 
 def _parts(scenario: "Scenario") -> str:
+    from armsim.scenario.records import mass_of, price_of
+
     if not scenario.parts_list:
         return "The scenario has none."
 
