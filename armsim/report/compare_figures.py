@@ -13,7 +13,7 @@ from armsim.report.layout import LEFT, POINTS, RIGHT, ROW, WIDTH, finish, stack
 from armsim.report.numbers import of, show, shown_in
 from armsim.report.picture import Picture
 from armsim.report.wording import axis_of
-from armsim.studies.compare import Comparison, trade_off
+from armsim.studies.compare import Comparison, as_shown, trade_off
 from armsim.studies.proposal import Line, Proposal
 
 MOST_NAMED = 5  #: curves told apart by pen and name; others are thin and grey
@@ -200,10 +200,11 @@ def shown_name(load: str) -> str:
 def trading(comparison: Comparison, signs: dict[str, Sign]) -> Picture:
     """Lift time against peak supply current, with the line of those not failed that no other such beats in both."""
     known = [p for p in comparison.proposals if p.values["lift_time"] is not None]
-    points = [(float(p.values["lift_time"] or 0.0), float(p.values["supply_current_peak"] or 0.0)) for p in known]
+    points = [(_read_off(p, "lift_time"), _read_off(p, "supply_current_peak")) for p in known]
     takeable = [k for k, p in enumerate(known) if p.verdict != "fail"]
     front = [takeable[k] for k in trade_off([points[k] for k in takeable])]
     (x0, x1), (y0, y1) = (_roomy([point[k] for point in points]) for k in (0, 1))
+    x1 += 0.25 * (x1 - x0)  # for the names of the latest
     figure, (panel,) = stack((3.2,), "Lift time (s)", (x0, x1))
     if len(front) > 1:
         steps = [points[front[0]]]
@@ -228,6 +229,11 @@ def trading(comparison: Comparison, signs: dict[str, Sign]) -> Picture:
     return Picture(name="trade-off", heading="Trade-off", text=text, figure=figure)
 
 
+def _read_off(p: Proposal, measure: str) -> float:
+    """A measure as far as it is shown: what reads alike lies on one line."""
+    return as_shown(float(p.values[measure] or 0.0))
+
+
 def _mark(p: Proposal, on_front: bool) -> dict[str, object]:
     if p.verdict == "fail":
         return {"marker": "x", "markersize": 8}
@@ -242,5 +248,5 @@ def _point_name(p: Proposal) -> str:
 def _roomy(values: Sequence[float]) -> tuple[float, float]:
     """A range with room for names round the outermost points."""
     low, high = min(values), max(values)
-    room = 0.25 * ((high - low) or abs(high) or 1.0)
+    room = max(0.25 * (high - low), 0.02 * abs(high)) or 1.0  # no difference of a thousandth is to look large
     return low - room, high + room

@@ -103,10 +103,12 @@ def prices(comparison: Comparison) -> list[str]:
     cheapest = min(passed or known, key=lambda label: known[label])
     base = known[cheapest]
     more = {label: value - base for label, value in known.items() if label != cheapest}
+    if not any(more.values()):
+        return [f"All whose price is known cost the same: {show(base, 'number', 6)}."]
     told = "; ".join(f"{label} costs {_against(value, base)}" for label, value in more.items())
     if len(more) > MANY:
         ends = [_against(end(more.values()), base) for end in (min, max)]
-        told = f"the others cost from {ends[0]} to {ends[1]}" if ends[0] != ends[1] else f"the others cost {ends[0]}"
+        told = f"the others cost from {ends[0]} to {ends[1]}"
     which = "cheapest that passes" if passed else "cheapest"
     return [f"The {which} is {cheapest} at {show(base, 'number', 6)}; {told}."]
 

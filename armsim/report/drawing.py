@@ -195,8 +195,8 @@ class Panel:
                     own = traces[number]
                     candidates = placing.beside_curve(own, *size)
                 case Point(x, y):
-                    place = (x - x0) * across, (y - y0) * up
-                    candidates = placing.nearest_own(placing.beside_point(*place, *size), dots.index(place), dots)
+                    dot = dots.index(((x - x0) * across, (y - y0) * up))
+                    candidates = placing.among_points(dot, dots, *size)
                 case Vertical(x):
                     candidates = placing.beside_vertical((x - x0) * across, self.height, *size)
                 case Anywhere():
@@ -212,6 +212,8 @@ class Panel:
                 own=own,
             )
             taken.append(box)
+            if isinstance(subject, Point) and not placing.is_clear(box, dot, dots):
+                self._lead(box, dots[dot])
             self.axes.text(
                 (box.left + box.right) / 2 / self.width,
                 (box.bottom + box.top) / 2 / self.height,
@@ -223,3 +225,10 @@ class Panel:
                 gid="label",
                 bbox={"facecolor": "white", "alpha": 0.8, "edgecolor": "none", "pad": 0.5},
             )
+
+    def _lead(self, box: Box, dot: tuple[float, float]) -> None:
+        """A thin line from a point to a label that stands nearer to another."""
+        x, y = dot
+        ends = [min(max(x, box.left), box.right), x], [min(max(y, box.bottom), box.top), y]
+        across, up = ([end / size for end in pair] for pair, size in zip(ends, (self.width, self.height), strict=True))
+        self.axes.plot(across, up, transform=self.axes.transAxes, color=GREY, linewidth=0.8, zorder=1.5, gid="leader")

@@ -55,6 +55,10 @@ def test_the_conclusion_says_who_passes_whom_to_take_and_what_each_costs():
     assert "d fails: misses lift time and rest time by 0.5 s. DOES NOT LIFT: stalls." in lines
 
 
+def test_one_price_is_said_once():
+    assert "All whose price is known cost the same: 60." in told(B, C, replace(C, label="e"))
+
+
 def test_a_single_choice_is_said_with_its_reason():
     assert "Take b: it is the only one that passes." in told(B, D)
     assert "Take b: of those that pass, no other is better in anything that counts." in told(B, C)

@@ -91,6 +91,16 @@ def test_the_trade_off_names_each_with_its_price_and_joins_those_that_do_not_fai
     assert "A cross marks one that fails a requirement." in picture.text
 
 
+def test_what_reads_alike_lies_on_one_line_and_looks_alike():
+    near = replace(B, label="near", values=B.values | {"lift_time": 2.5, "supply_current_peak": 10.0 - 1e-9})
+    picture = drawn(B, near)["trade-off"]
+    assert lines(picture, "point")["near"].get_markerfacecolor() == "white"  # as thirsty as b, and later
+    (axes,) = picture.figure.axes
+    low, high = axes.get_ylim()
+    assert high - low > 0.3
+    assert [text for text in texts(picture) if "e-" in text] == []
+
+
 def test_where_all_fail_no_line_is_drawn():
     both = [replace(one, verdict="fail") for one in (A, B)]
     picture = drawn(*both)["trade-off"]
@@ -170,6 +180,26 @@ def test_the_name_of_a_point_stands_nearest_to_that_point():
             for k, (x, y) in places.items()
         }
         assert min(gaps, key=gaps.get) == text.get_text().split(",")[0]
+
+
+def test_points_in_a_row_have_names_that_hide_none_and_lines_to_those_farther_off():
+    row = [
+        replace(B, label=f"p{k}-wheel", values=B.values | {"lift_time": t}) for k, t in enumerate([2, 2.03, 2.04, 2.2])
+    ]
+    picture = drawn(*row)["trade-off"]
+    canvas = FigureCanvasAgg(picture.figure)
+    canvas.draw()
+    (axes,) = picture.figure.axes
+    boxes = [text.get_window_extent(canvas.get_renderer()) for text in axes.texts]
+    places = [axes.transData.transform(line.get_xydata()[0]) for line in lines(picture, "point").values()]
+    assert len(boxes) == len(places) == 4
+    assert not [1 for box in boxes for x, y in places if box.x0 < x < box.x1 and box.y0 < y < box.y1]
+    leaders = [line for line in axes.lines if line.get_gid() == "leader"]
+    assert leaders
+    for line in leaders:  # from a point to a name
+        ends = axes.transAxes.transform(line.get_xydata())
+        assert min(math.dist(ends[1], place) for place in places) < 1.0
+        assert min(math.hypot(max(b.x0 - ends[0][0], 0.0), max(b.y0 - ends[0][1], 0.0)) for b in boxes) < 15.0
 
 
 def test_the_same_figures_are_the_same_bytes(tmp_path):
