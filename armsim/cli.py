@@ -175,7 +175,12 @@ def check(file: ScenarioFile, as_json: AsJson = False, strict: Strict = False) -
 
 @app.command()
 def compare(
-    files: Annotated[list[str], typer.Argument(metavar="FILE...", help="Scenarios, folders of them, or patterns.")],
+    files: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="FILE...", help="Scenarios, folders of them, or patterns.", autocompletion=_scenario_files
+        ),
+    ],
     output: Annotated[
         Path | None, typer.Option("--output", metavar="DIR", help="Write the comparison and each one's report there.")
     ] = None,

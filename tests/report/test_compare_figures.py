@@ -12,7 +12,7 @@ from matplotlib.colors import to_rgb
 
 from armsim.report.compare_figures import MOST_NAMED, ceiling, pictures, signs_of, span
 from armsim.report.drawing import house_style
-from armsim.report.write import draw
+from armsim.report.write import draw, in_house_style
 from armsim.studies.compare import Comparison
 from tests.studies.proposals import ANGLE, TIME, A, B, C, D, course, failure, proposal
 
@@ -206,7 +206,7 @@ def test_the_same_figures_are_the_same_bytes(tmp_path):
     comparison = Comparison(outcomes=(A, B, C, D))
     for name in ("one", "other"):
         (tmp_path / name).mkdir()
-        draw(lambda: pictures(comparison), tmp_path / name)
+        draw(in_house_style(lambda: pictures(comparison)), tmp_path / name)
     files = sorted(path.name for path in (tmp_path / "one").iterdir())
     assert len(files) == 6
     for name in files:
