@@ -14,7 +14,8 @@ class WriteError(Exception):
 def check_new(path: Path, overwrite: bool) -> None:
     """Raise WriteError where a file could not be written, before what is to be in it is computed."""
     if path.is_dir() or not path.parent.is_dir():
-        raise WriteError(f"{path} cannot be a file there; nothing was written.")
+        why = "it is a folder" if path.is_dir() else f"there is no folder {path.parent}"
+        raise WriteError(f"cannot write {path}: {why}; nothing was written.")
     if path.exists() and not overwrite:
         raise WriteError(f"{path} exists; nothing was written. Add --overwrite to replace it.")
 
