@@ -101,6 +101,15 @@ def test_the_demo_of_a_locking_worm_shows_the_play_behind_it():
 
 def test_the_sample_reports_stay_small():
     kept = [path for path in (ROOT / "reports").rglob("*") if path.is_file() and path.name != "series.csv"]
-    demos = list((ROOT / "scenarios").glob("*.yaml"))
+    reports = [path for path in kept if path.name == "report.md"]
     # a report has ten figures, each twice, of some 55 kB, and its words and numbers
-    assert 0 < sum(path.stat().st_size for path in kept) < 680_000 * len(demos)
+    assert 0 < sum(path.stat().st_size for path in kept) < 680_000 * len(reports)
+
+
+def test_the_sample_comparison_is_of_the_scenarios_as_they_are():
+    from armsim.scenario import load
+
+    text = (ROOT / "reports" / "compare-press-hatch" / "report.md").read_text(encoding="utf-8")
+    for path in (path for path in SCENARIOS if path.stem.startswith("press-hatch-")):
+        assert load(path).sha256 in text
+        assert f"](runs/{path.stem}/report.md)" in text

@@ -55,7 +55,7 @@ def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
         "inputs_sha256": scenario.sha256,
         "verdict": assessment.verdict,
         "headline": assessment.headline,
-        "requirements": [_requirement(r) for r in assessment.requirements],
+        "requirements": [requirement_json(r) for r in assessment.requirements],
         "lift": _lift(assessment),
         "motion": _motion(run, machine.arm.length),
         "position_loop": position_loop_json(run),
@@ -74,7 +74,7 @@ def as_json(scenario: "Scenario", assessment: Assessment) -> dict[str, Any]:
         "shocks": shocks_json(assessment.shocks),
         "energy": _energy(assessment.energy),
         "events": [_event(e) for e in run.events] if run else [],
-        "findings": [_finding(f) for f in assessment.findings],
+        "findings": [finding_json(f) for f in assessment.findings],
         "warnings": [{"code": w.code, "where": w.key, "text": w.text, "hint": w.hint} for w in scenario.warnings],
         "costs": _costs(run),
     }
@@ -95,7 +95,9 @@ def clean(value: Any) -> Any:
     return value
 
 
-def _requirement(r: Requirement) -> dict[str, Any]:
+def requirement_json(r: Requirement) -> dict[str, Any]:
+    """A requirement, judged."""
+
     def shown(value: float | bool | str | None) -> float | bool | str | None:
         if value is None or isinstance(value, (bool, str)):
             return value
@@ -320,7 +322,8 @@ def _event(e: Event) -> dict[str, Any]:
     }
 
 
-def _finding(f: Finding) -> dict[str, Any]:
+def finding_json(f: Finding) -> dict[str, Any]:
+    """A finding."""
     return {"level": f.level, "code": f.code, "where": f.where, "text": f.text, "mend": f.mend or None}
 
 

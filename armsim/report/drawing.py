@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from armsim.report import placing
 from armsim.report.placing import Box
+from armsim.studies.thinning import thin
 
 Array = NDArray[np.float64]
 
@@ -30,7 +31,6 @@ GREY = "#595959"
 WORDS = {VERMILION: "#B85000", GREEN: "#007F5C", PINK: "#A8508A"}
 
 FONT = 10.5  #: [pt]
-SLICES = 900  #: of time that a curve is thinned to
 
 STYLE: dict[Any, Any] = {
     "font.family": ["sans-serif"],
@@ -70,24 +70,6 @@ def house_style() -> Iterator[None]:
     """Our settings for all drawing inside, whatever the person's own say."""
     with matplotlib.rc_context(STYLE):
         yield
-
-
-def thin(x: Array, y: Array) -> tuple[Array, Array]:
-    """A long time series cut to what a page can show: first, last, lowest and highest of each slice of time.
-
-    No spike can vanish and no edge slants by more than a slice. A path that goes back and forth is left as it is.
-    """
-    if x.size <= 4 * SLICES or np.any(np.diff(x) < 0.0):
-        return x, y
-    slot = np.minimum((x - x[0]) / (x[-1] - x[0]) * SLICES, SLICES - 1).astype(int)
-    gap = np.isnan(y)
-    edges = np.flatnonzero((np.diff(slot) != 0) | (np.diff(gap.astype(int)) != 0))
-    known = np.flatnonzero(~gap)
-    ranked = known[np.lexsort((y[known], slot[known]))]
-    turns = np.flatnonzero(np.diff(slot[ranked]))
-    keep = [[0, x.size - 1], edges, edges + 1, ranked[turns], ranked[turns + 1], ranked[[0, -1]] if known.size else []]
-    index = np.unique(np.concatenate([np.asarray(part, dtype=int) for part in keep]))
-    return x[index], y[index]
 
 
 class Curve(NamedTuple):
@@ -203,6 +185,7 @@ class Panel:
 
         traces = [points(x, y) for x, y in self.curves]
         verticals = [(x - x0) * across for x in self.verticals]
+        dots = [((s.x - x0) * across, (s.y - y0) * up) for _, _, s in self.wishes if isinstance(s, Point)]
         taken: list[Box] = []
         for text, colour, subject in self.wishes:
             size = placing.text_size(text, FONT)
@@ -212,7 +195,8 @@ class Panel:
                     own = traces[number]
                     candidates = placing.beside_curve(own, *size)
                 case Point(x, y):
-                    candidates = placing.beside_point((x - x0) * across, (y - y0) * up, *size)
+                    dot = dots.index(((x - x0) * across, (y - y0) * up))
+                    candidates = placing.among_points(dot, dots, *size)
                 case Vertical(x):
                     candidates = placing.beside_vertical((x - x0) * across, self.height, *size)
                 case Anywhere():
@@ -228,6 +212,8 @@ class Panel:
                 own=own,
             )
             taken.append(box)
+            if isinstance(subject, Point) and not placing.is_clear(box, dot, dots):
+                self._lead(box, dots[dot])
             self.axes.text(
                 (box.left + box.right) / 2 / self.width,
                 (box.bottom + box.top) / 2 / self.height,
@@ -239,3 +225,10 @@ class Panel:
                 gid="label",
                 bbox={"facecolor": "white", "alpha": 0.8, "edgecolor": "none", "pad": 0.5},
             )
+
+    def _lead(self, box: Box, dot: tuple[float, float]) -> None:
+        """A thin line from a point to a label that stands nearer to another."""
+        x, y = dot
+        ends = [min(max(x, box.left), box.right), x], [min(max(y, box.bottom), box.top), y]
+        across, up = ([end / size for end in pair] for pair, size in zip(ends, (self.width, self.height), strict=True))
+        self.axes.plot(across, up, transform=self.axes.transAxes, color=GREY, linewidth=0.8, zorder=1.5, gid="leader")

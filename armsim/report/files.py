@@ -11,10 +11,18 @@ class WriteError(Exception):
     exit_status = 4
 
 
-def write_new(path: Path, text: str, overwrite: bool) -> Path:
-    """Write a text and give back its path. Raises WriteError."""
+def check_new(path: Path, overwrite: bool) -> None:
+    """Raise WriteError where a file could not be written, before what is to be in it is computed."""
+    if path.is_dir() or not path.parent.is_dir():
+        why = "it is a folder" if path.is_dir() else f"there is no folder {path.parent}"
+        raise WriteError(f"cannot write {path}: {why}; nothing was written.")
     if path.exists() and not overwrite:
         raise WriteError(f"{path} exists; nothing was written. Add --overwrite to replace it.")
+
+
+def write_new(path: Path, text: str, overwrite: bool) -> Path:
+    """Write a text and give back its path. Raises WriteError."""
+    check_new(path, overwrite)
     beside = path.with_name(f".{path.name}.{os.getpid()}")
     try:
         beside.write_text(text, encoding="utf-8", newline="\n")

@@ -1,13 +1,10 @@
 """report.md: the answer first, then what it rests on; plain Markdown that any viewer renders alike."""
 
 import math
-import platform
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from importlib.metadata import PackageNotFoundError, version
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from armsim import __version__
 from armsim.checks.assessment import Assessment, Level
 from armsim.checks.phrases import told_of
 from armsim.report.battery import battery_rows
@@ -38,6 +35,7 @@ from armsim.report.tables import (
 )
 from armsim.report.trip_table import trip_section
 from armsim.report.turning import views_text
+from armsim.report.versions import SAME_FILES, version_rows
 from armsim.report.view import kept_cycles
 from armsim.report.wiring import wiring_section
 from armsim.report.wording import EVENT_LABELS, plain
@@ -46,7 +44,6 @@ if TYPE_CHECKING:
     from armsim.scenario import Scenario
 
 
-LIBRARIES = ("numpy", "scipy", "matplotlib", "pyyaml", "pydantic")
 VERDICTS = {
     "pass": "PASS: every requirement is met",
     "fail": "FAIL",
@@ -242,6 +239,8 @@ def _mends(assessment: Assessment) -> str:
 
 
 def _parts(scenario: "Scenario") -> str:
+    from armsim.scenario.records import mass_of, price_of
+
     if not scenario.parts_list:
         return "The scenario has none."
 
@@ -255,17 +254,8 @@ def _parts(scenario: "Scenario") -> str:
         )
         for p in scenario.parts_list
     ]
-    prices = [(p.unit_price, p.quantity) for p in scenario.parts_list]
-    masses = [(p.mass, p.quantity) for p in scenario.parts_list]
-    rows.append(("total", "", figure(_total(prices), 6), figure(_total(masses)), ""))
+    rows.append(("total", "", figure(price_of(scenario.parts_list), 6), figure(mass_of(scenario.parts_list)), ""))
     return table(("item", "quantity", "unit price", "mass (kg)", "source"), rows, numeric=False)
-
-
-def _total(column: Iterable[tuple[float | None, float]]) -> float | None:
-    """Sum over a parts list, not known as soon as one entry is not."""
-    amounts = [None if each is None else each * count for each, count in column]
-    known = [amount for amount in amounts if amount is not None]
-    return sum(known) if len(known) == len(amounts) else None
 
 
 _ORIGINS: Mapping[str, str] = {
@@ -302,13 +292,6 @@ def _given(scenario: "Scenario") -> list[str]:
     return [head, table(("key", "typed", "understood", "place", "note"), rows, numeric=False)]
 
 
-def _version_of(name: str) -> str:
-    try:
-        return version(name)
-    except PackageNotFoundError:
-        return "not installed"
-
-
 def _reproduction(scenario: "Scenario", assessment: Assessment) -> str:
     from armsim.dynamics.segment import Tolerances
 
@@ -316,14 +299,10 @@ def _reproduction(scenario: "Scenario", assessment: Assessment) -> str:
     rows = [
         ("command", code(f"armsim run {file} --output DIR")),
         ("SHA-256 of the input", code(scenario.sha256)),
-        ("armsim", __version__),
-        ("Python", platform.python_version()),
-        *((name, _version_of(name)) for name in LIBRARIES),
-        ("system", prose(f"{platform.system()} on {platform.machine()}")),
+        *version_rows(),
     ]
     if assessment.run is not None:
         limits, costs = Tolerances(), assessment.run.costs
         rows.append(("solver", f"LSODA, stepped event by event; relative tolerance {limits.relative:.0e}"))
         rows.append(("cost", f"{costs.segments} segments, {costs.steps} steps, {costs.evaluations} evaluations"))
-    text = "No random numbers are used. The same input and versions give the same files on the same kind of processor."
-    return table(("", ""), rows, numeric=False) + f"\n\n{text}"
+    return table(("", ""), rows, numeric=False) + f"\n\n{SAME_FILES}"

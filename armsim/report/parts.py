@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from armsim.checks.assessment import Assessment
 from armsim.checks.judged_parts import Fit, FitRow, PlayResult, StrengthRow
 from armsim.checks.shocks import NAMES
+from armsim.checks.strength import weakest
 from armsim.report.marking import prose, table
 from armsim.report.numbers import of, show
 from armsim.report.rows import Row
@@ -74,11 +75,6 @@ def gravest(rows: Sequence[StrengthRow]) -> list[StrengthRow]:
         if key not in found or row.safety < found[key].safety:
             found[key] = row
     return sorted(found.values(), key=lambda row: row.safety)
-
-
-def weakest(rows: Sequence[StrengthRow]) -> StrengthRow | None:
-    """The row with the least safety, None without any."""
-    return min(rows, key=lambda row: row.safety, default=None)
 
 
 def weakest_text(rows: Sequence[StrengthRow]) -> str:

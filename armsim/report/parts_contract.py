@@ -4,8 +4,8 @@ from typing import Any
 
 from armsim.checks.assessment import Assessment
 from armsim.checks.judged_parts import PlayResult, StrengthRow
+from armsim.checks.strength import weakest
 from armsim.report.numbers import degrees, millimetres
-from armsim.report.parts import weakest
 
 UNITS = {"stress": ("MPa", 1e-6), "force": ("N", 1.0), "torque": ("N*m", 1.0)}
 

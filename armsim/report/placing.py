@@ -4,6 +4,7 @@ Everything is in points from the panel's lower left corner. Text is measured by 
 that can be known of the font a viewer of an SVG will use.
 """
 
+import math
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
@@ -61,7 +62,7 @@ def beside_curve(points: Array, width: float, height: float) -> list[Box]:
 
 
 def beside_point(x: float, y: float, width: float, height: float) -> list[Box]:
-    """Boxes round a point: right, left, above, below, and farther off the same way."""
+    """Boxes round a point: right, left, above, below, and farther off the same way; last straight beside it."""
     boxes = []
     for far in (GAP, 3 * GAP, 6 * GAP):
         for left, bottom in (
@@ -73,7 +74,35 @@ def beside_point(x: float, y: float, width: float, height: float) -> list[Box]:
             (x - width / 2, y - height - far),
         ):
             boxes.append(Box(left, bottom, left + width, bottom + height))
+    for left in (x + 3 * GAP, x - 3 * GAP - width):
+        boxes.append(Box(left, y - height / 2, left + width, y + height / 2))
     return boxes
+
+
+def among_points(own: int, points: Sequence[tuple[float, float]], width: float, height: float) -> list[Box]:
+    """Boxes for one of several points, that hide none of them: first those nearest to their own, so that nobody reads
+    them as another's, then those in rows over and under it, which may want a line to it."""
+    x, y = points[own]
+    near = [box for box in beside_point(x, y, width, height) if is_clear(box, own, points)]
+    if len(points) == 1:
+        return near
+    rows = [
+        Box(left, y + row * height, left + width, y + (row + 1) * height)
+        for row in (1, -2, 2, -3, 3, -4, 4, -5, 5, -6, 6, -7)
+        for left in (x + GAP, x - GAP - width, x - width / 2)
+    ]
+    return [*near, *(box for box in rows if all(gap(box, *point) > GAP for point in points))] or near or rows
+
+
+def is_clear(box: Box, own: int, points: Sequence[tuple[float, float]]) -> bool:
+    """True for a box that no other point is as near to as its own."""
+    gaps = [gap(box, *point) for point in points]
+    return all(gaps[own] < other for k, other in enumerate(gaps) if points[k] != points[own])
+
+
+def gap(box: Box, x: float, y: float) -> float:
+    """From a box to a point outside it; 0 inside."""
+    return math.hypot(max(box.left - x, x - box.right, 0.0), max(box.bottom - y, y - box.top, 0.0))
 
 
 def beside_vertical(x: float, panel_height: float, width: float, height: float) -> list[Box]:

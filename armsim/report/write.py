@@ -5,7 +5,7 @@ import os
 import re
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from io import BytesIO, StringIO
 from pathlib import Path
@@ -47,8 +47,8 @@ COORDINATES = re.compile(r'\b(?:d|x|y|transform)="[^"]*"')  #: attributes of an 
 FINER = re.compile(r"(\d\.\d\d)\d+")  #: digits beyond a hundredth
 
 
-def check_target(folder: Path, overwrite: bool = False) -> None:
-    """Raise WriteError where a report could not be written, before anything is computed."""
+def check_target(folder: Path, overwrite: bool = False, names: Sequence[str] = NAMES) -> None:
+    """Raise WriteError where a report of such files could not be written, before anything is computed."""
     standing = folder
     while not os.path.lexists(standing) and standing != standing.parent:
         standing = standing.parent
@@ -57,7 +57,7 @@ def check_target(folder: Path, overwrite: bool = False) -> None:
     if not os.access(standing, os.W_OK | os.X_OK):
         raise WriteError(f"no permission to write in {standing}; nothing was written.")
     if standing == folder and not overwrite:
-        older = [name for name in NAMES if (folder / name).exists()]
+        older = [name for name in names if (folder / name).exists()]
         if older:
             raise WriteError(f"{folder / older[0]} exists; nothing was written. Add --overwrite to replace the report.")
 
@@ -73,17 +73,17 @@ def write_report(
     """
     check_target(folder, overwrite)
     try:
-        with _workplace(folder) as workplace:
+        with workplace_in(folder) as workplace:
             _write_files(scenario, assessment, workplace)
             if html:
-                _write_page(scenario.title, workplace)
-            return _move_in(workplace, folder)
+                write_page(scenario.title, workplace)
+            return move_in(workplace, folder, NAMES)
     except OSError as fault:
         raise WriteError(f"cannot write the report to {folder}: {fault.strerror or fault}") from fault
 
 
 @contextmanager
-def _workplace(folder: Path) -> Iterator[Path]:
+def workplace_in(folder: Path) -> Iterator[Path]:
     """A hidden folder on the same disk, gone afterwards whatever happens, and with it any parent made for it."""
     made = [p for p in (folder, *folder.parents) if not p.exists()]
     folder.mkdir(parents=True, exist_ok=True)
@@ -98,49 +98,62 @@ def _workplace(folder: Path) -> Iterator[Path]:
 
 
 def _write_files(scenario: "Scenario", assessment: Assessment, workplace: Path) -> None:
-    pictures = _draw(assessment, workplace)
-    _write_text(workplace / "report.md", report(scenario, assessment, pictures))
+    drawn = draw(drawings(assessment), workplace)
+    write_text(workplace / "report.md", report(scenario, assessment, drawn))
     result = json.dumps(as_json(scenario, assessment), indent=2, allow_nan=False)
-    _write_text(workplace / "result.json", result + "\n")
+    write_text(workplace / "result.json", result + "\n")
     if assessment.run is not None:
-        _write_text(workplace / "series.csv", series(assessment.run))
+        write_text(workplace / "series.csv", series(assessment.run))
         if scenario.plan.repeat > 1:
-            _write_text(workplace / "cycles.csv", cycles_csv(assessment.run))
+            write_text(workplace / "cycles.csv", cycles_csv(assessment.run))
 
 
-def _write_page(title: str, workplace: Path) -> None:
-    """The finished report and its drawings as one page."""
+def write_page(title: str, workplace: Path, changed: Callable[[str], str] = str) -> None:
+    """The finished report.md of a folder, changed as that says, and its drawings as one page."""
     from armsim.report.html import page
 
     drawn = {f"{path.stem}.png": path.read_text(encoding="utf-8") for path in sorted(workplace.glob("*.svg"))}
-    _write_text(workplace / "report.html", page((workplace / "report.md").read_text(encoding="utf-8"), title, drawn))
+    text = changed((workplace / "report.md").read_text(encoding="utf-8"))
+    write_text(workplace / "report.html", page(text, title, drawn))
 
 
-def _write_text(path: Path, text: str) -> None:
+def write_text(path: Path, text: str) -> None:
+    """A text file that has the same bytes on every system."""
     path.write_text(text, encoding="utf-8", newline="\n")
 
 
-def _draw(assessment: Assessment, workplace: Path) -> list[Picture]:
+def draw(pictures: Iterable[Picture], workplace: Path) -> list[Picture]:
+    """Write every picture as PNG and SVG."""
     drawn = []
-    for picture in drawings(assessment):
+    for picture in pictures:
         _write_png(picture, workplace / f"{picture.name}.png")
-        _write_text(workplace / f"{picture.name}.svg", svg(picture))
+        write_text(workplace / f"{picture.name}.svg", svg(picture))
         drawn.append(picture)
     return drawn
 
 
 def drawings(assessment: Assessment) -> Iterator[Picture]:
     """Every figure of a report, to be written before the next one is drawn."""
+
+    def pictures() -> Iterator[Picture]:
+        from armsim.report.figures import pictures
+
+        return pictures(assessment)
+
+    return in_house_style(pictures)
+
+
+def in_house_style(pictures: Callable[[], Iterable[Picture]]) -> Iterator[Picture]:
+    """What `pictures` gives, which is called once matplotlib can be imported and may do so."""
     # we use Figure objects only: no backend is needed, and a wrong one in the environment would stop the import
     backend = os.environ.pop("MPLBACKEND", None)
     try:
         from armsim.report.drawing import house_style
-        from armsim.report.figures import pictures
     finally:
         if backend is not None:
             os.environ["MPLBACKEND"] = backend
     with house_style():
-        yield from pictures(assessment)
+        yield from pictures()
 
 
 def _write_png(picture: Picture, path: Path) -> None:
@@ -161,24 +174,29 @@ def svg(picture: Picture) -> str:
     return COORDINATES.sub(lambda found: FINER.sub(r"\1", found.group()), drawn.getvalue())
 
 
-def _move_in(workplace: Path, folder: Path) -> list[Path]:
+def move_in(workplace: Path, folder: Path, names: Sequence[str]) -> list[Path]:
     """Move finished files to their place and older ones out of it; put everything back if one cannot be moved."""
-    fresh = [name for name in NAMES if (workplace / name).exists()]
+    fresh = [name for name in names if (workplace / name).exists()]
     older = workplace / "older"
     older.mkdir()
     try:
-        for name in NAMES:
+        for name in names:
             if (folder / name).exists():
-                os.replace(folder / name, older / name)
+                _move(folder / name, older / name)
         for name in fresh:
-            os.replace(workplace / name, folder / name)
+            _move(workplace / name, folder / name)
     except BaseException:
         for name in fresh:
             if not (workplace / name).exists():
                 (folder / name).unlink(missing_ok=True)
-        for name in NAMES:
+        for name in names:
             if (older / name).exists():
-                os.replace(older / name, folder / name)
+                _move(older / name, folder / name)
         raise
     shutil.rmtree(older, ignore_errors=True)
     return [folder / name for name in fresh]
+
+
+def _move(here: Path, there: Path) -> None:
+    there.parent.mkdir(parents=True, exist_ok=True)
+    os.replace(here, there)

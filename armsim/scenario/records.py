@@ -1,5 +1,6 @@
 """What a scenario is once it is read: the machine, its plan, and every value with where it came from."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -52,6 +53,22 @@ class PartsRow:
     unit_price: float | None
     mass: float | None  #: of one [kg]
     source: str
+
+
+def price_of(parts: Sequence[PartsRow]) -> float | None:
+    """Of a whole parts list; None without one, and where that of one part is not known."""
+    return _total([(part.unit_price, part.quantity) for part in parts])
+
+
+def mass_of(parts: Sequence[PartsRow]) -> float | None:
+    """Of a whole parts list, likewise. [kg]"""
+    return _total([(part.mass, part.quantity) for part in parts])
+
+
+def _total(column: Sequence[tuple[float | None, float]]) -> float | None:
+    amounts = [None if each is None else each * count for each, count in column]
+    known = [amount for amount in amounts if amount is not None]
+    return sum(known) if known and len(known) == len(amounts) else None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,6 +13,7 @@ from armsim.drivetrain.train import cone
 from armsim.dynamics.plan import Plan
 from armsim.dynamics.trajectory import simulate
 from armsim.scenario import load
+from armsim.studies.compare import compare
 from armsim.studies.single import assess, check
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -76,3 +77,21 @@ def test_assess(benchmark):
 def test_friction_cone(benchmark):
     machine = load(TIPPER).machine
     assert benchmark(cone, machine, 0.3).rise > 0
+
+
+def proposals(folder, count):
+    """So many variants of the tipper."""
+    (folder / "tipper.yaml").write_bytes(TIPPER.read_bytes())
+    paths = [folder / f"proposal-{k:02}.yaml" for k in range(count)]
+    for k, path in enumerate(paths):
+        path.write_text(f"variant_of: tipper.yaml\narm: {{payload: {{mass: {10 + 0.1 * k:.1f} kg}}}}\n")
+    return paths
+
+
+@pytest.mark.benchmark(group="comparing 50 scenarios")
+@pytest.mark.parametrize("workers", [1, 2])
+def test_compare(benchmark, workers, tmp_path):
+    """Two workers are to take 0.6 of the time of one, with nothing else on two cores."""
+    paths = proposals(tmp_path, 50 if benchmark.enabled else 2)
+    compared = benchmark.pedantic(compare, args=(paths,), kwargs={"workers": workers}, rounds=1)
+    assert len(compared.proposals) == len(paths)

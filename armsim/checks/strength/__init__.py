@@ -89,6 +89,11 @@ def working_safety(rows: Sequence[StrengthRow], stage: str) -> float | None:
     return min((row.safety for row in rows if row.stage == stage and row.case in WORKING), default=None)
 
 
+def weakest(rows: Sequence[StrengthRow]) -> StrengthRow | None:
+    """The row with the least safety, None without any."""
+    return min(rows, key=lambda row: row.safety, default=None)
+
+
 def strength_findings(rows: Sequence[StrengthRow]) -> Iterator[Finding]:
     """For each part the gravest check it fails, or comes near to failing."""
     worst: dict[tuple[str, str, str], StrengthRow] = {}
