@@ -22,7 +22,7 @@ SHORT = 50.0  #: time constants of the winding within which an explicit stepper 
 HALVINGS = 20  #: of the time to a guard that begins at zero, in search of where it was positive
 VISIBLE = 1e-3  #: distance of the arm from a straight line between samples that shows [rad]
 ZERO = 1e-12  #: share of a guard's scale that counts as zero where a mode begins
-NEAREST = 1e-30  #: to a segment's start that an instant is told from it: quick windings cross a guard within 1e-15 s of it [s]
+NEAREST = 1e-30  #: to a segment's start that an instant is told from it [s]: quick windings cross guards within 1e-15 s
 
 
 class SolverError(RuntimeError):
