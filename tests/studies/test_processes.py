@@ -37,6 +37,14 @@ def test_what_is_killed_once_is_tried_again(tmp_path):
     assert each(work.killed_once, [tmp_path / "a", tmp_path / "b"], 2) == ["a", "b"]
 
 
+def test_processes_calculate_in_one_thread_and_this_one_keeps_its_own(monkeypatch):
+    monkeypatch.delenv("OMP_NUM_THREADS", raising=False)
+    monkeypatch.setenv("MKL_NUM_THREADS", "7")
+    assert each(work.surrounding, ["OMP_NUM_THREADS", "MKL_NUM_THREADS"], 2) == ["1", "1"]
+    assert "OMP_NUM_THREADS" not in os.environ
+    assert os.environ["MKL_NUM_THREADS"] == "7"
+
+
 def test_an_interruption_keeps_what_is_done_and_ends_what_is_not():
     def interrupt(done: int) -> None:
         raise KeyboardInterrupt
@@ -73,8 +81,8 @@ def wait_until(true):
 
 
 def children_of(pid):
-    text = Path(f"/proc/{pid}/task/{pid}/children")
-    return [int(word) for word in text.read_text().split()] if text.exists() else []
+    lists = Path(f"/proc/{pid}/task").glob("*/children")  # each thread has its own
+    return [int(word) for text in lists for word in text.read_text().split()]
 
 
 def alive(pid):

@@ -27,6 +27,10 @@ def killed_once(mark: Path) -> str:
     return mark.name
 
 
+def surrounding(name: str) -> str | None:
+    return os.environ.get(name)
+
+
 def slept(seconds: float) -> float:
     time.sleep(seconds)
     return seconds
