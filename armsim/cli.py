@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any, TextIO
 import typer
 
 from armsim import __version__
+from armsim.workload import Workers
 
 if TYPE_CHECKING:
     from armsim.checks.assessment import Assessment
@@ -186,10 +187,7 @@ def compare(
     ] = None,
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the table there.")] = None,
     overwrite: Overwrite = False,
-    workers: Annotated[
-        int | None,
-        typer.Option("--workers", metavar="N", min=1, max=60, help="Processes; as many as cores if not given."),
-    ] = None,
+    workers: Workers = None,
     as_json: AsJson = False,
     strict: Strict = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print no table and no progress, only errors.")] = False,

@@ -58,11 +58,11 @@ def carry_out(
         while waiting or in_hand:
             while waiting and len(in_hand) < place.window:
                 chunk = waiting.popleft()
-                in_hand[place.executor.submit(work, *plan.span(chunk))] = chunk
+                in_hand[place.executor.submit(_calculated, work, *plan.span(chunk))] = chunk
             for future in wait(in_hand, return_when=FIRST_COMPLETED).done:
                 chunk = in_hand.pop(future)
                 if (columns := place.answer(future)) is None:
-                    failed[chunk] = f"every process that tried rows {plan.span(chunk)[0]} and on was ended"
+                    failed[chunk] = f"every process that tried rows {_named(plan.span(chunk))} was ended"
                 else:
                     store.put(chunk, columns)
                 if told is not None:
@@ -73,6 +73,14 @@ def carry_out(
             future.cancel()
         raise
     return Outcome(calculated=len(store.finished) - before, before=before, failed=failed)
+
+
+def _calculated(work: Work[Any, Any], start: int, stop: int) -> Columns:
+    return work(start, stop)  # a function has a short name, which a cluster calls its tasks by
+
+
+def _named(span: tuple[int, int]) -> str:
+    return f"{span[0]} to {span[1] - 1}"
 
 
 class _Account:

@@ -81,7 +81,8 @@ def cluster(address: str) -> Iterator[Place]:
         from distributed import Client, KilledWorker
     except ImportError as fault:
         raise ClusterError(f"--cluster needs Dask: {INSTALL}") from fault
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)  # what it has to say is said here
+    for name in ("distributed", "distributed.client", "distributed.core"):
+        logging.getLogger(name).setLevel(logging.CRITICAL)  # what there is to say is said by us
     try:
         client = Client(address, timeout=ANSWERS_WITHIN, set_as_default=False)
     except (OSError, ValueError) as fault:
