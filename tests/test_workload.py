@@ -83,6 +83,26 @@ def test_a_long_study_says_first_what_it_takes():
     )
 
 
+def test_the_table_of_a_hundred_million_designs_is_as_calculated():
+    page = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = [row for row in page.splitlines() if re.match(r"\| [\d.]+ (us|ms) \|", row)]
+    assert rows == [row_of(cost, workers) for cost in (1e-4, 1e-3) for workers in (2, 32, 256)]
+
+
+def row_of(cost, workers):
+    budget = plan_of(10**8, cost, 23, workers=workers)
+    cells = (
+        f"{cost * 1e6:.0f} us" if cost < 1e-3 else f"{cost * 1e3:.0f} ms",
+        workers,
+        f"{budget.chunks:,}",
+        f"{budget.chunk:,}",
+        f"{budget.hours:.2g} h",
+        workload._size(budget.disk),
+        workload._size(budget.memory),
+    )
+    return f"| {' | '.join(map(str, cells))} |"
+
+
 @pytest.mark.parametrize(
     ("time", "said"), [(0.4, "0 s"), (99.0, "99 s"), (190.0, "3 min"), (5940.0, "99 min"), (36_000.0, "10 h 0 min")]
 )
