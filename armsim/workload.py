@@ -195,8 +195,11 @@ class _Lines:
 
 
 def _so_far(at: "Progress") -> str:
-    rate = f", {at.rate:.3g} designs/s, {_lasting(at.left)} left" if at.left is not None else ""
-    return f"{at.chunks} of {at.of_chunks} chunks{rate}"
+    done = f"{at.chunks} of {at.of_chunks} chunks"
+    if at.left is None:
+        return done
+    rate = f"{at.rate:,.0f}" if at.rate >= 100.0 else f"{at.rate:.2g}"
+    return f"{done}, {rate} designs/s, {_lasting(at.left)} left"
 
 
 def _lasting(time: float) -> str:

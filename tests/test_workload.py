@@ -14,7 +14,7 @@ import pytest
 import typer
 
 from armsim import workload
-from armsim.studies.engine import StoreError, plan_of
+from armsim.studies.engine import Progress, StoreError, plan_of
 from armsim.workload import Form, How, Question, carried_out
 from tests.studies.engine import work
 
@@ -104,6 +104,14 @@ def row_of(cost, workers):
 
 
 @pytest.mark.parametrize(
+    ("rate", "said"), [(0.8123, "0.81"), (99.4, "99"), (1234.5, "1,234"), (2e6, "2,000,000"), (0.0, None)]
+)
+def test_rates_are_said_in_plain_figures(rate, said):
+    at = Progress(chunks=1, of_chunks=4, rows=100, of_rows=100, rate=rate)
+    assert workload._so_far(at) == "1 of 4 chunks" + (f", {said} designs/s, 0 s left" if said else "")
+
+
+@pytest.mark.parametrize(
     ("time", "said"), [(0.4, "0 s"), (99.0, "99 s"), (190.0, "3 min"), (5940.0, "99 min"), (36_000.0, "10 h 0 min")]
 )
 def test_times_are_said_as_people_do(time, said):
@@ -158,7 +166,7 @@ def test_ctrl_c_tells_what_is_kept_and_a_bar_shows_how_far_it_is(tmp_path):
     ) as process:
         os.close(theirs)
         seen = ""
-        while "3 of 400 chunks" not in seen:
+        while not re.search(r"[3-9] of 400 chunks", seen):
             seen += os.read(ours, 4096).decode()
         asked = time.perf_counter()
         process.send_signal(signal.SIGINT)
@@ -175,4 +183,4 @@ def test_ctrl_c_tells_what_is_kept_and_a_bar_shows_how_far_it_is(tmp_path):
     kept = len(list((tmp_path / "out" / "chunks").glob("chunk-*")))
     assert kept >= 3
     assert f"interrupted: {kept} of 400 chunks are kept in {tmp_path / 'out' / 'chunks'}" in seen.replace("\r\n", "")
-    assert re.search(r"3 of 400 chunks, \d+ designs/s, \d+ (s|min) left", seen)
+    assert re.search(r"\d+ of 400 chunks, [\d,]+ designs/s, \d+ (s|min) left", seen)
