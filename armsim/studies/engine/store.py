@@ -2,6 +2,7 @@
 
 import errno
 import json
+import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -10,6 +11,7 @@ from armsim.studies.engine.files import DamagedFile, read_columns, write_columns
 from armsim.studies.engine.plan import Columns, Plan
 
 PLAN = "plan.json"
+LEFT_AFTER = 3600.0  #: a file that is so long in the writing was left by a process that is no more [s]
 
 
 class StoreError(Exception):
@@ -83,8 +85,9 @@ class Store:
                 f"{self.folder} keeps results of another study, and nothing was calculated:{lines}\n"
                 "Give --output another name, or add --overwrite to begin anew."
             )
-        for left in self.folder.glob(".chunk-*"):  # begun by a process that is no more
-            left.unlink(missing_ok=True)
+        for left in self.folder.glob(".chunk-*"):
+            if time.time() - left.stat().st_mtime > LEFT_AFTER:
+                left.unlink(missing_ok=True)
 
     def _look_at(self, chunk: int) -> None:
         path = self._path(chunk)
@@ -113,8 +116,12 @@ class Store:
             raise StoreError(f"a file changed after it was written: {fault}; run the same command again.") from fault
         except OSError as fault:
             what = "the disk is full" if fault.errno in (errno.ENOSPC, errno.EDQUOT) else fault.strerror or str(fault)
-            kept = f"; {len(self.finished)} of {self.plan.chunks} chunks are kept" if self.finished else ""
-            raise StoreError(f"cannot keep results in {self.folder}: {what}{kept}.") from fault
+            kept = (
+                f"{len(self.finished)} of {self.plan.chunks} chunks are kept, and the same command goes on from there."
+            )
+            raise StoreError(
+                f"cannot keep results in {self.folder}: {what}." + (f" {kept}" if self.finished else "")
+            ) from fault
 
 
 def written_plan(folder: Path) -> dict[str, object] | None:

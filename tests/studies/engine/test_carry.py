@@ -162,10 +162,12 @@ def test_a_million_rows_take_no_more_memory_than_a_hundred_thousand(tmp_path):
     assert memory(1_000_000) - memory(100_000) < columns / 4
 
 
-def test_nobody_inherits_what_is_left_of_a_process(tmp_path):
-    (tmp_path / "a").mkdir()
+def test_what_a_process_left_half_written_is_cleared_and_what_another_writes_is_not(tmp_path):
     kept(tmp_path / "a")
-    left = tmp_path / "a" / f".chunk-000003.npz.{os.getpid()}"
-    left.write_bytes(b"half")
+    old, new = (tmp_path / "a" / f".chunk-000003.npz.{number}" for number in (1, 2))
+    for left in (old, new):
+        left.write_bytes(b"half")
+    os.utime(old, (0, 0))
     kept(tmp_path / "a")
-    assert not left.exists()
+    assert not old.exists()
+    assert new.exists()
