@@ -3,12 +3,36 @@
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from armsim.api import Result, Scenario, ScenarioError, SolverError, WriteError, changed, load, loads, run
+    from armsim.api import (
+        Comparison,
+        Result,
+        Scenario,
+        ScenarioError,
+        SolverError,
+        WriteError,
+        changed,
+        compare,
+        load,
+        loads,
+        run,
+    )
 
 __version__ = "0.1.0"
 
 #: what people use from Python; api.py has it, and is imported when the first of it is asked for
-__all__ = ["Result", "Scenario", "ScenarioError", "SolverError", "WriteError", "changed", "load", "loads", "run"]
+__all__ = [
+    "Comparison",
+    "Result",
+    "Scenario",
+    "ScenarioError",
+    "SolverError",
+    "WriteError",
+    "changed",
+    "compare",
+    "load",
+    "loads",
+    "run",
+]
 
 
 def __getattr__(name: str) -> Any:

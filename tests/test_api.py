@@ -177,12 +177,104 @@ def test_as_markdown_every_row_has_the_cells_of_its_head(result):
         assert len({len(re.findall(r"(?<!\\)\|", row)) for row in rows}) == 1
 
 
+# ----------------------------------------------------------------------------------------------------- side by side
+
+
+@pytest.fixture(scope="module")
+def both(result):
+    heavy = armsim.changed(result.scenario, {"arm.payload.mass": "30 kg"})
+    return armsim.compare({"as it is": result, "heavy": heavy})
+
+
+def test_a_comparison_takes_results_as_they_are_and_runs_the_others(both, result):
+    assert both.results["as it is"] is result
+    assert both.results["heavy"].verdict == "fail"
+    assert both.choice == ("as it is",)
+    assert both.conclusion[0] == "1 of 2 meets every requirement: as it is."
+    assert repr(both) == f"<Comparison of as it is, heavy: {both.conclusion[0]}>"
+    assert str(both).startswith("Conclusion\n  1 of 2 meets every requirement: as it is.")
+    assert both.failures == {}
+    assert [row["label"] for row in both.to_dict()["scenarios"]] == ["as it is", "heavy"]
+
+
+def test_its_table_has_the_columns_of_its_file(both, result, tmp_path):
+    table = both.to_table()
+    with both.to_csv(tmp_path / "both.csv").open(encoding="utf-8", newline="") as file:
+        head, *rows = csv.reader(file)
+    assert head == list(table)
+    assert len(rows) == 2
+    assert table["label"] == ["as it is", "heavy"]
+    lifted = next(event.time for event in result.events if event.kind == "reached")
+    assert table["lift_time_s"] == [pytest.approx(lifted), None]
+    column = [row[head.index("lift_time_s")] for row in rows]
+    assert [float(cell) if cell else None for cell in column] == table["lift_time_s"]
+    with pytest.raises(armsim.WriteError):
+        both.to_csv(tmp_path / "both.csv")
+
+
+def test_it_writes_the_report_of_the_command_and_tells_every_file(both, tmp_path):
+    folder = tmp_path / "compared"
+    paths = both.report(folder, html=True)
+    assert sorted(paths) == sorted(path for path in folder.rglob("*") if path.is_file())
+    assert {"report.md", "report.html", "compare.csv", "courses.png", "runs/heavy/report.html"} <= {
+        path.relative_to(folder).as_posix() for path in paths
+    }
+
+
+def test_a_notebook_shows_a_comparison_with_tables_and_figures_that_need_nothing_else(both):
+    html = both._repr_html_()
+    found = read(html)
+    tags = [tag for tag, _ in found.seen]
+    assert set(tags) <= {"div", "p", "ul", "li", "table", "thead", "tbody", "tr", "th", "td", "img"}
+    assert tags.count("table") == 2
+    for first in ("measure", "input"):
+        assert found.text[found.text.index(first) :][1:3] == ["as it is", "heavy"]
+    row = found.text.index("arm.payload.mass")
+    assert [text.replace("\u00a0", " ") for text in found.text[row : row + 3]] == ["arm.payload.mass", "12 kg", "30 kg"]
+    images = [attrs["src"] for tag, attrs in found.seen if tag == "img"]
+    assert len(images) >= 2
+    assert all(source.startswith("data:image/svg+xml;base64,") for source in images)
+    assert not re.search(r"https?://", re.sub(r'src="data:[^"]*"', "", html))
+    text = both._repr_markdown_()
+    assert text.startswith("- 1 of 2 meets every requirement: as it is.\n")
+    assert "| arm.payload.mass | 12 kg | 30 kg |" in text
+
+
+def test_what_cannot_be_run_becomes_its_failure_and_stops_no_other(result, tmp_path):
+    odd = tmp_path / "odd.yaml"
+    odd.write_text("titel: x\n", encoding="utf-8")
+    found = armsim.compare([odd, result])
+    assert list(found.failures) == ["odd"]
+    assert "SCN102 titel: unknown key" in found.failures["odd"]
+    assert list(found.results) == ["crate-tipper"]
+    assert found.to_table()["verdict"] == [None, "pass"]
+    nothing = armsim.compare([odd, tmp_path / "none.yaml"])
+    assert nothing.report(tmp_path / "empty") == []
+    assert not (tmp_path / "empty").exists()
+    assert "None could be judged" in nothing._repr_html_()
+
+
+def test_what_cannot_be_compared_is_refused_at_once(result, tmp_path):
+    with pytest.raises(TypeError, match="compare wants a list"):
+        armsim.compare("scenarios")
+    with pytest.raises(TypeError, match="files, Scenarios and Results, not 7"):
+        armsim.compare([result, 7])
+    with pytest.raises(ValueError, match="two scenarios or more"):
+        armsim.compare([result])
+    with pytest.raises(ValueError, match=r"names want letters.*: \.\./up$"):
+        armsim.compare({"../up": result, "b": result})
+    with pytest.raises(ValueError, match="no two alike: a, A"):
+        armsim.compare({"a": result, "A": result})
+    with pytest.raises(FileNotFoundError, match="has no scenario in it"):
+        armsim.compare([tmp_path])
+
+
 # ------------------------------------------------------------------------------------------------------- the README
 
 
 def test_what_the_readme_shows_from_python_runs(tmp_path):
     blocks = re.findall(r"```python\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), flags=re.S)
-    assert len(blocks) == 3
+    assert len(blocks) == 4
     shutil.copytree(SCENARIOS, tmp_path / "scenarios")
     done = python("\n".join(blocks), tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
@@ -192,3 +284,5 @@ def test_what_the_readme_shows_from_python_runs(tmp_path):
     assert "SCN110 arm.payload.mass: needs a unit: one of kg, g, lb, oz" in done.stdout
     assert (tmp_path / "tipper.csv").exists()
     assert (tmp_path / "tipper-report" / "report.md").exists()
+    assert "('as it is',) All 2 meet every requirement: as it is and 56 teeth." in done.stdout
+    assert (tmp_path / "tipper-compared" / "runs" / "as it is" / "report.md").exists()

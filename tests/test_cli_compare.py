@@ -12,7 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from armsim.cli import _status_of, main
+from armsim.cli import main
+from armsim.commands.compare import status_of
 from armsim.studies.compare import Comparison
 from tests.studies.proposals import A, B, D, failure
 from tests.studies.work import judged_or_killed
@@ -111,8 +112,8 @@ def test_the_folder_holds_the_comparison_and_the_report_of_each_that_ran(mixed, 
 )
 def test_the_status_of_many(outcomes, left, status, strict):
     comparison = Comparison(outcomes=tuple(outcomes), left=tuple(left))
-    assert _status_of(comparison, strict=False) == status
-    assert _status_of(comparison, strict=True) == strict
+    assert status_of(comparison, strict=False) == status
+    assert status_of(comparison, strict=True) == strict
 
 
 def test_faults_alone_are_told_on_stderr_with_their_places_and_nothing_is_written(four, tmp_path, capsys):

@@ -8,6 +8,7 @@ from io import StringIO
 from typing import Any
 
 from armsim import __version__
+from armsim.checks.requirements import Value
 from armsim.report.compare_words import conclusion
 from armsim.report.contract import clean, finding_json, requirement_json
 from armsim.scenario.records import Entry
@@ -109,21 +110,29 @@ def _typed(entry: Entry | None) -> dict[str, Any] | None:
 
 def comparison_csv(comparison: Comparison) -> str:
     """A row a scenario, a column a measure, units in the heads, empty where not known or not run."""
-    asked = dict.fromkeys(r.name for p in comparison.proposals for r in p.requirements)
+    head, rows = comparison_rows(comparison)
     text = StringIO()
-    rows = csv.writer(text, lineterminator="\n")
-    rows.writerow(["label", "verdict", *KEYS.values(), *(f"{name}_met" for name in asked), "beaten_by", "error"])
+    written = csv.writer(text, lineterminator="\n")
+    written.writerow(head)
+    written.writerows([_plain(cell) for cell in row] for row in rows)
+    return text.getvalue()
+
+
+def comparison_rows(comparison: Comparison) -> tuple[list[str], list[list[Value]]]:
+    """Heads with units, and a row a scenario; None where not known or not run."""
+    asked = dict.fromkeys(r.name for p in comparison.proposals for r in p.requirements)
+    head = ["label", "verdict", *KEYS.values(), *(f"{name}_met" for name in asked), "beaten_by", "error"]
     beaten = {b.label: b.by for b in comparison.ranking.beaten}
+    rows: list[list[Value]] = []
     for outcome in comparison.outcomes:
         if isinstance(outcome, Failure):
             error = outcome.text.strip().splitlines()[0]
-            rows.writerow([outcome.label, "", *("" for _ in KEYS), *("" for _ in asked), "", error])
+            rows.append([outcome.label, None, *(None for _ in (*KEYS, *asked)), None, error])
             continue
         met = {r.name: r.met for r in outcome.requirements}
         cells = [*(outcome.values[name] for name in KEYS), *(met.get(name) for name in asked)]
-        told = [_plain(clean(cell)) for cell in cells]
-        rows.writerow([outcome.label, outcome.verdict, *told, beaten.get(outcome.label, ""), ""])
-    return text.getvalue()
+        rows.append([outcome.label, outcome.verdict, *map(clean, cells), beaten.get(outcome.label), None])
+    return head, rows
 
 
 def _plain(value: float | bool | str | None) -> str | float:

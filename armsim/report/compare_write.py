@@ -75,6 +75,11 @@ def write_comparison(
     return comparison
 
 
+def comparison_files(folder: Path) -> list[Path]:
+    """Every file of a comparison that stands in its folder."""
+    return [folder / name for name in (*OWN, *_runs_in(folder)) if (folder / name).exists()]
+
+
 def write_own(label: str, scenario: "Scenario", assessment: Assessment, *, folder: Path, html: bool) -> None:
     """The report of one, in a folder of its own, as a run alone would write it."""
     write_report(scenario, assessment, folder / label, overwrite=True, html=html)

@@ -8,7 +8,7 @@ from pathlib import Path
 ENDINGS = (".yaml", ".yml")
 
 
-class NoFiles(Exception):
+class NoFiles(FileNotFoundError):
     """What was named holds no scenarios."""
 
     exit_status = 2
