@@ -10,6 +10,7 @@ from itertools import pairwise, product
 from typing import TYPE_CHECKING
 
 from armsim.checks.search import narrowed, top
+from armsim.studies.processes import Told
 from armsim.studies.sweep_rows import (
     CERTAIN,
     HEAT,
@@ -102,7 +103,9 @@ class Sweep:
         return tuple(undominated(self.feasible))
 
 
-def sweep(template: "Template", variations: "Sequence[Variation]", workers: int = 1) -> Sweep:
+def sweep(
+    template: "Template", variations: "Sequence[Variation]", workers: int = 1, told: Told | None = None
+) -> Sweep:
     """Run every row of the grid; of a single key find edges, windows and best values between the rows too.
 
     Raises SweepError for a scenario that lifts nothing.
@@ -110,7 +113,7 @@ def sweep(template: "Template", variations: "Sequence[Variation]", workers: int 
     if first_lift_of(template.base.plan) is None:
         raise SweepError(f"{template.file} has no lift among its moves; a sweep follows the first lift of each row.")
     job = Job(template=template, keys=tuple(variation.key for variation in variations))
-    rows = tuple(run_rows(job, grid(variations), workers))
+    rows = tuple(run_rows(job, grid(variations), workers, told))
     found = Sweep(scenario=template.base, variations=tuple(variations), rows=rows)
     if len(variations) == 1 and variations[0].numbers is not None:
         found = _refined(found, job)

@@ -1,8 +1,7 @@
 """One row of a sweep: the first lift of a scenario followed by the exact run, and held against what was asked."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import islice
 from typing import TYPE_CHECKING
 
 from armsim.checks.assessment import Requirement
@@ -12,6 +11,7 @@ from armsim.checks.protection import judge_protection
 from armsim.checks.requirements import judge, measured, overall, worst_trip
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.plan import Going, Plan, lifts
+from armsim.studies.processes import Missing, Told, each
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
@@ -167,18 +167,20 @@ class Job:
         return [exact_row(self.template, self.keys, texts, numbers) for texts, numbers in points]
 
 
-def run_rows(job: Job, points: Sequence[Point], workers: int = 1) -> list[Row]:
-    """Every row in order, whatever the number of worker processes."""
-    if workers <= 1 or len(points) < 2:
+def run_rows(job: Job, points: Sequence[Point], workers: int = 1, told: Told | None = None) -> list[Row]:
+    """Every row in order, whatever the number of worker processes; `told` hears how many are done.
+
+    Rows of a chunk whose process was killed, or that an interruption left, say so.
+    """
+    size = max(1, min(CHUNK, -(-len(points) // (4 * workers))))
+    chunks = [points[k : k + size] for k in range(0, len(points), size)]
+    if workers <= 1 or len(chunks) < 2:
         return job.rows(points)
-    from concurrent.futures import ProcessPoolExecutor
-
-    size = max(1, min(CHUNK, -(-len(points) // (2 * workers))))
-    with ProcessPoolExecutor(max_workers=workers) as pool:
-        return [row for rows in pool.map(job.rows, _chunks(points, size)) for row in rows]
-
-
-def _chunks(points: Sequence[Point], size: int) -> Iterator[list[Point]]:
-    waiting = iter(points)
-    while chunk := list(islice(waiting, size)):
-        yield chunk
+    found = each(job.rows, chunks, workers, None if told is None else lambda done: told(min(done * size, len(points))))
+    rows: list[Row] = []
+    for chunk, result in zip(chunks, found, strict=True):
+        if isinstance(result, Missing):
+            rows += [Row(texts=texts, numbers=numbers, failed=result.value) for texts, numbers in chunk]
+        else:
+            rows += result
+    return rows
