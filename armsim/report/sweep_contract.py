@@ -22,7 +22,9 @@ SCHEMA_VERSION = 1
 def row_values(found: Sweep, row: Row) -> dict[str, Any]:
     """A row's results by name; the coordinate in deg, or of a carriage in mm and m/s."""
     travels = found.scenario.machine.arm.kind == "carriage"
-    place, speed = (millimetres(row.final_angle), row.speed) if travels else (degrees(row.final_angle), degrees(row.speed))
+    place, speed = (
+        (millimetres(row.final_angle), row.speed) if travels else (degrees(row.final_angle), degrees(row.speed))
+    )
     return {
         "reached": row.reached,
         "lift_time_s": row.lift_time,

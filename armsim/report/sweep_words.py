@@ -19,6 +19,14 @@ CONDITIONS = {
     RESET: "the controller resets",
     HEAT: "the winding passes its limit",
 }
+_SHORT = {
+    STALL: "stall",
+    CERTAIN: "trip certain",
+    POSSIBLE: "trip",
+    "breaker_trips": "trip",
+    RESET: "sag",
+    HEAT: "heat",
+}
 _BEYOND = {"max": "is above", "min": "is below"}
 _NAMES = {"lift_time": "the lift time", "bus_voltage": "the bus voltage", "tip_speed": "the tip speed"}
 _FLAGS = {
@@ -73,6 +81,11 @@ def several_missed(found: Sweep, conditions: Sequence[str]) -> str:
     return " and ".join(told)
 
 
+def short(condition: str) -> str:
+    """A condition or requirement in a word or two, for labels."""
+    return _SHORT.get(condition, plain(condition))
+
+
 # -------------------------------------------------------------------------------------------------------- conclusion
 
 
@@ -102,20 +115,26 @@ def _best(found: Sweep) -> str:
     fast, least = found.fastest, found.least_current
     if fast is None or least is None:
         return ""
-    quick = f"fastest {show(fast.lift_time, 'time')} at {choice_of(found, rounded(fast))}"
-    frugal = f"least current {show(least.supply_current, 'current')} at {choice_of(found, rounded(least))}"
+    quick = f"fastest {show(fast.lift_time, 'time')} at {best_text(found, fast)}"
+    frugal = f"least current {show(least.supply_current, 'current')} at {best_text(found, least)}"
     if fast == least:
-        return f"; fastest and of least current {choice_of(found, rounded(fast))}, with " + (
-            f"{show(fast.lift_time, 'time')} and {show(fast.supply_current, 'current')}"
-        )
+        amps = show(fast.supply_current, "current")
+        return f"; fastest and of least current at {best_text(found, fast)}: {show(fast.lift_time, 'time')}, {amps}"
     return f"; {quick}; {frugal}"
 
 
-def rounded(row: Row) -> Row:
-    """The same with numbers that were sought between rows as near as they are known."""
-    from dataclasses import replace
-
-    return replace(row, numbers=tuple(None if n is None else float(f"{n:.4g}") for n in row.numbers))
+def best_text(found: Sweep, row: Row) -> str:
+    """The values of a row that may lie between those asked for, to the digits that are known of them."""
+    if len(found.variations) > 1 or row.numbers[0] is None:
+        return choice_of(found, row)
+    variation, number = found.variations[0], row.numbers[0]
+    if variation.numbers is not None and number in variation.numbers:
+        return value(variation, number)
+    for window in found.windows:
+        for end, up in ((window.low, True), (window.high, False)):
+            if end.number == number:
+                return end_text(variation, end, up=up)
+    return value(variation, float(f"{number:.{DIGITS}g}"))
 
 
 def _windows(found: Sweep) -> str:

@@ -37,7 +37,8 @@ class Variation:
     values: tuple[float | bool | str, ...]  #: in SI, or words
     unit: str  #: as typed; empty for pure numbers and words
     between: bool  #: numbers between these can be taken too
-    log: bool = False
+    ranged: bool = False  #: asked for by its ends; else as a list
+    log: bool = False  #: spaced by equal ratios
 
     def text_at(self, number: float) -> str:
         """How a number of this key would stand in the file."""
@@ -104,7 +105,7 @@ class Template:
 
     def scenario(self, texts: Mapping[str, str]) -> Scenario:
         """The scenario with other values at some keys. Raises ScenarioError where they do not go together."""
-        typed = {key: text for key, text in texts.items() if not _RATIO_KEY.fullmatch(key)}
+        typed = {key: text for key, text in texts.items() if not is_ratio(key)}
         scenario = self.base
         if typed:
             sources = Sources(lines=dict(self.document.sources.lines))
@@ -125,7 +126,7 @@ class Template:
         """Each end of an option in SI, or None with the problems told."""
         values, before = [], len(problems)
         for text in option.ends:
-            if _RATIO_KEY.fullmatch(option.key):
+            if is_ratio(option.key):
                 value = _told(self._ratio, (option, text), sources, option.place, option.key, problems)
             else:
                 value = self._read(option, text, sources, problems)
@@ -214,6 +215,11 @@ def _told(make, arguments, sources, place, key, problems):  # type: ignore[no-un
 # --------------------------------------------------------------------------------------------- one option taken apart
 
 
+def is_ratio(key: str) -> bool:
+    """True for the reduction of a stage, or of the whole train, set with all else of the stage kept."""
+    return _RATIO_KEY.fullmatch(key) is not None
+
+
 def _path(key: str) -> Path:
     return tuple(int(step) if step.isdecimal() else step for step in _STEP.findall(key))
 
@@ -286,8 +292,9 @@ def _variation(option: Option, values: tuple[float | bool | str, ...]) -> Variat
     si = _spaced(float(values[0]), float(values[-1]), option.count, option.log)
     texts = (option.ends[0], *(_written(n, first.rest) for n in numbers[1:-1]), option.ends[1])
     return Variation(
-        key=option.key, texts=texts, numbers=numbers, values=si, unit=first.rest, between=not whole, log=option.log
-    )
+        key=option.key, texts=texts, numbers=numbers, values=si, unit=first.rest, between=not whole, ranged=True,
+        log=option.log,
+    )  # fmt: skip
 
 
 def _spaced(first: float, last: float, count: int, log: bool) -> tuple[float, ...]:

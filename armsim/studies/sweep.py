@@ -103,9 +103,7 @@ class Sweep:
         return tuple(undominated(self.feasible))
 
 
-def sweep(
-    template: "Template", variations: "Sequence[Variation]", workers: int = 1, told: Told | None = None
-) -> Sweep:
+def sweep(template: "Template", variations: "Sequence[Variation]", workers: int = 1, told: Told | None = None) -> Sweep:
     """Run every row of the grid; of a single key find edges, windows and best values between the rows too.
 
     Raises SweepError for a scenario that lifts nothing.

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 #: conditions beside the requirements, worst first; a row that misses one is told of at its edge
 STALL, CERTAIN, POSSIBLE, RESET, HEAT = "stall", "trip_certain", "trip_possible", "reset", "heat"
+DUST = 1e-12  #: a speed of rounding [rad/s]
 CHUNK = 64  #: rows handed out at a time
 
 
@@ -117,7 +118,7 @@ def lifted(scenario: "Scenario", blank: Row) -> Row:
         supply_rms=run.supply_current_rms,
         energy=run.energy.supplied,
         bus_voltage=run.peaks.bus_voltage.value,
-        speed=run.peaks.speed.value,
+        speed=run.peaks.speed.value if run.peaks.speed.value > DUST else 0.0,
         winding=None if heat is None else run.peaks.winding.value,
         trips=trips,
         heat_peak=heat_peak,
@@ -170,13 +171,15 @@ class Job:
 def run_rows(job: Job, points: Sequence[Point], workers: int = 1, told: Told | None = None) -> list[Row]:
     """Every row in order, whatever the number of worker processes; `told` hears how many are done.
 
-    Rows of a chunk whose process was killed, or that an interruption left, say so.
+    Rows of a chunk whose process was killed say so. An interruption ends all.
     """
     size = max(1, min(CHUNK, -(-len(points) // (4 * workers))))
     chunks = [points[k : k + size] for k in range(0, len(points), size)]
     if workers <= 1 or len(chunks) < 2:
         return job.rows(points)
     found = each(job.rows, chunks, workers, None if told is None else lambda done: told(min(done * size, len(points))))
+    if Missing.LEFT in found:
+        raise KeyboardInterrupt
     rows: list[Row] = []
     for chunk, result in zip(chunks, found, strict=True):
         if isinstance(result, Missing):
