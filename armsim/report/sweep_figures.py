@@ -10,9 +10,8 @@ from armsim.report.layout import Happening, finish, stack
 from armsim.report.numbers import show
 from armsim.report.picture import Picture
 from armsim.report.sweep_map import mapped
-from armsim.report.sweep_words import best_text, choice_of, conclusion, end_text, short, value
+from armsim.report.sweep_words import axis_label, best_text, choice_of, conclusion, end_text, short, value
 from armsim.report.wording import plain
-from armsim.scenario.varied import Variation
 from armsim.studies.sweep import Sweep
 from armsim.studies.sweep_rows import CERTAIN, POSSIBLE, RESET, STALL, Row
 
@@ -33,11 +32,6 @@ def pictures(found: Sweep) -> Iterator[Picture]:
         yield traded(found)
 
 
-def axis_label(variation: Variation) -> str:
-    """A key along an axis, its unit in brackets."""
-    return f"{variation.key} ({variation.unit})" if variation.unit else variation.key
-
-
 # ---------------------------------------------------------------------------------------------------------- one key
 
 
@@ -48,7 +42,9 @@ def over_one_key(found: Sweep) -> Picture:
     x = np.array([row.numbers[0] for row in rows], dtype=float)
     heat = any(row.winding is not None for row in rows)
     heights = (1.9, 1.9, 1.4, 1.4) if heat else (1.9, 1.9, 1.4)
-    figure, panels = stack(heights, axis_label(variation), (float(x[0]), float(x[-1])), _happenings(found))
+    figure, panels = stack(
+        heights, axis_label(variation, found.scenario.machine.arm.kind), (float(x[0]), float(x[-1])), _happenings(found)
+    )
     for panel in panels:
         for k, window in enumerate(found.windows):
             panel.axes.axvspan(

@@ -7,11 +7,11 @@ import numpy as np
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
-from armsim.report.drawing import FONT, GREY, PENS
+from armsim.report.drawing import GREY, PENS, Panel
 from armsim.report.layout import finish, stack
 from armsim.report.numbers import show
 from armsim.report.picture import Picture
-from armsim.report.sweep_words import conclusion, short
+from armsim.report.sweep_words import axis_label, conclusion, short
 from armsim.studies.sweep import Sweep, deciding, ordered
 from armsim.studies.sweep_rows import CERTAIN, HEAT, POSSIBLE, RESET, STALL, Row
 
@@ -46,10 +46,9 @@ def mapped(found: Sweep) -> Picture:
     axes.grid(False)
     fields = list(_fields(found, x, y, table))
     _hatch(axes, x, y, [field for field in fields if field.name in deciding(found.scenario)])
-    _contours(axes, x, y, table)
     pen = 1
     for field in fields:
-        lines = sorted(_zero(x, y, field), key=len, reverse=True)
+        lines = sorted(_lines(x, y, field.room), key=len, reverse=True)
         for k, line in enumerate(lines):
             panel.curve(line[:, 0], line[:, 1], "" if k else short(field.name), pen, gid=f"edge-{field.name}")
         pen = pen % (len(PENS) - 1) + bool(lines)
@@ -57,6 +56,8 @@ def mapped(found: Sweep) -> Picture:
     for row, name in ((found.fastest, "fastest"), (found.least_current, "least current")):
         if row is not None and None not in row.numbers:
             panel.dot(float(row.numbers[0] or 0.0), float(row.numbers[1] or 0.0), name, gid=name.replace(" ", "-"))
+    wish = next((float(w.limit) for w in found.scenario.requirements if w.name == "lift_time"), None)
+    _contours(panel, x, y, table, wish)
     finish([panel])
     text = (
         f"{conclusion(found)} Thin lines: lift time. Thick lines, named: where a condition is just met. "
@@ -67,7 +68,7 @@ def mapped(found: Sweep) -> Picture:
 
 def _label(found: Sweep, place: int) -> str:
     variation = found.variations[place]
-    return f"{variation.key} ({variation.unit})" if variation.unit else variation.key
+    return axis_label(variation, found.scenario.machine.arm.kind)
 
 
 def _fields(found: Sweep, x: Array, y: Array, table: NDArray[np.object_]) -> Iterator[Field]:
@@ -108,10 +109,11 @@ def _stall_room(found: Sweep, x: Array, y: Array, table: NDArray[np.object_]) ->
     return np.asarray(lifts, dtype=float)
 
 
-def _zero(x: Array, y: Array, field: Field) -> list[Array]:
+def _lines(x: Array, y: Array, room: Array) -> list[Array]:
+    """Where a quantity over the grid is zero."""
     from contourpy import contour_generator
 
-    lines: Any = contour_generator(x, y, np.ma.masked_invalid(field.room.T)).lines(0.0)
+    lines: Any = contour_generator(x, y, np.ma.masked_invalid(room.T)).lines(0.0)
     return [np.asarray(line, dtype=float) for line in lines if len(line) > 1]
 
 
@@ -137,7 +139,8 @@ def _hatch(axes: Any, x: Array, y: Array, fields: Sequence[Field]) -> None:
         )
 
 
-def _contours(axes: Any, x: Array, y: Array, table: NDArray[np.object_]) -> None:
+def _contours(panel: Panel, x: Array, y: Array, table: NDArray[np.object_], limit: float | None) -> None:
+    """Lines of equal lift time, but not along a limit, which has a line of its own."""
     times = np.vectorize(lambda row: np.nan if row.lift_time is None else float(row.lift_time))(table)
     known = times[np.isfinite(times)]
     if known.size < 4 or np.ptp(known) == 0.0:
@@ -145,8 +148,10 @@ def _contours(axes: Any, x: Array, y: Array, table: NDArray[np.object_]) -> None
     low, high = np.percentile(known, (2.0, 95.0))
     levels = MaxNLocator(nbins=LEVELS, steps=[1, 2, 2.5, 5, 10]).tick_values(low, high)
     levels = levels[(levels > known.min()) & (levels < known.max())]
-    if not levels.size:
-        return
-    drawn = axes.contour(x, y, np.ma.masked_invalid(times.T), levels=levels, colors=GREY, linewidths=0.9, zorder=1.2)
-    for text in axes.clabel(drawn, fmt=lambda level: show(float(level), "time"), fontsize=FONT - 1.5, colors="#404040"):
-        text.set_bbox({"facecolor": "white", "edgecolor": "none", "pad": 0.6})
+    if limit is not None:
+        levels = levels[np.abs(levels - limit) > 1e-6 * limit]
+    for level in levels:
+        lines = sorted(_lines(x, y, times - level), key=len, reverse=True)
+        for k, line in enumerate(lines):
+            panel.curve(line[:, 0], line[:, 1], "" if k else show(float(level), "time"), gid="lift-time")
+            panel.axes.lines[-1].set(color=GREY, linestyle="-", linewidth=0.9, zorder=1.2)

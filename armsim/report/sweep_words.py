@@ -7,7 +7,7 @@ from armsim.checks.phrases import rounded_down, rounded_up
 from armsim.report.numbers import figure, of, show
 from armsim.report.wording import plain
 from armsim.scenario.records import Wish
-from armsim.scenario.varied import Variation
+from armsim.scenario.varied import Variation, is_ratio
 from armsim.studies.sweep import Edge, End, Sweep, ordered
 from armsim.studies.sweep_rows import CERTAIN, HEAT, POSSIBLE, RESET, STALL, Row
 
@@ -44,6 +44,13 @@ def value(variation: Variation, number: float) -> str:
     if variation.key.endswith("reduction") and not variation.unit:
         return f"{figure(number)}:1"
     return f"{figure(number)} {variation.unit}".strip()
+
+
+def axis_label(variation: Variation, load: str) -> str:
+    """A key along an axis, its unit in brackets."""
+    if is_ratio(variation.key):
+        return f"{variation.key} (motor-side turns for one towards the {load})"
+    return f"{variation.key} ({variation.unit})" if variation.unit else variation.key
 
 
 def choice_of(found: Sweep, row: Row) -> str:

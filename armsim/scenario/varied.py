@@ -23,6 +23,7 @@ from armsim.scenario.variants import read_document
 OPTION = "--vary"  #: what stands in place of a file's name
 FORMS = "write KEY=FROM:TO:COUNT, such as arm.payload.mass=5kg:20kg:40, or KEY=14,18,24"
 MOST = 200_000  #: values of one key, and rows in all
+NOT_GEARED = ("rack", "drum", "rotor loss")  #: kinds of stages that make no slower turns of turns
 _STEP = re.compile(r"[^.\[\]]+")
 _RATIO_KEY = re.compile(r"(?:transmission\.(\d+)\.)?reduction")
 
@@ -146,7 +147,7 @@ class Template:
         listed = self.document.tree.entries.get("transmission")
         count = len(listed.items) if isinstance(listed, Listing) else 0
         inside = len(machine.stages) - count
-        turning = [k for k, stage in enumerate(machine.stages) if stage.kind not in ("rack", "drum")]
+        turning = [k for k, stage in enumerate(machine.stages) if stage.kind not in NOT_GEARED]
         if match[1] is not None:
             k, factor = inside + int(match[1]), 1.0
             if int(match[1]) >= count:
@@ -250,7 +251,11 @@ def _range(fields: list[str], values: str) -> tuple[tuple[str, ...], int, bool]:
         raise Misreading(
             "SCN122", f"{quoted(values)} is no FROM:TO:COUNT", f"{FORMS}; :log after COUNT spaces by ratio"
         )
-    first, last = (read_number(clean(end)) for end in fields[:2])
+    try:
+        first, last = (read_number(clean(end)) for end in fields[:2])
+    except Misreading as fault:
+        hint = f"FROM and TO are numbers; words are listed: KEY=a,b. {fault.hint}".strip()
+        raise Misreading(fault.code, fault.text, hint) from None
     if first.rest and last.rest and first.rest != last.rest:
         raise Misreading("SCN122", f"from {first.rest} to {last.rest}: two units", "write both ends in one unit")
     unit = first.rest or last.rest

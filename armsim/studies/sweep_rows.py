@@ -10,7 +10,7 @@ from armsim.checks.lifting import lift_of_run
 from armsim.checks.protection import judge_protection
 from armsim.checks.requirements import judge, measured, overall, worst_trip
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.plan import Going, Plan, lifts
+from armsim.dynamics.plan import Plan, lifts
 from armsim.studies.processes import Missing, Told, each
 
 if TYPE_CHECKING:
@@ -56,13 +56,9 @@ class Row:
 
 
 def first_lift_of(plan: Plan) -> Plan | None:
-    """The plan cut to its first lift, once; None where nothing is lifted."""
-    start = plan.start
-    for move in plan.moves:
-        if lifts(move):
-            return replace(plan, start=start, moves=(move,), repeat=1)
-        start = move.to if isinstance(move, Going) else start
-    return None
+    """The plan as far as its first lift, once; None where nothing is lifted."""
+    last = next((k for k, move in enumerate(plan.moves) if lifts(move)), None)
+    return None if last is None else replace(plan, moves=plan.moves[: last + 1], repeat=1)
 
 
 def exact_row(template: "Template", keys: Sequence[str], texts: Sequence[str], numbers: Sequence[float | None]) -> Row:
@@ -90,7 +86,7 @@ def lifted(scenario: "Scenario", blank: Row) -> Row:
         raise ValueError("a plan without a lift has no row")
     machine = scenario.machine
     run = simulate(machine, plan)
-    lift, duty = lift_of_run(machine, plan, run), getattr(plan.moves[0], "duty", 1.0)
+    lift, duty = lift_of_run(machine, plan, run), getattr(plan.moves[-1], "duty", 1.0)
     devices = judge_protection(machine, duty, run)
     values = measured(lift, hold_statically(machine, plan), devices, run, machine.arm.length)
     requirements = judge(scenario.requirements, values, lift)
