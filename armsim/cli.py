@@ -411,7 +411,9 @@ def _swept(
     from armsim.studies.sweep import grid, sweep
 
     if csv is not None:
-        _check_new(csv, overwrite)
+        from armsim.report.files import check_new
+
+        check_new(csv, overwrite)
     if output is not None:
         check_sweep_target(output, overwrite)
     count = len(grid(variations))
@@ -424,9 +426,10 @@ def _swept(
         if output is not None:
             write_sweep(found, output, overwrite, html=html)
     if csv is not None:
+        from armsim.report.files import write_new
         from armsim.report.sweep_contract import sweep_csv
 
-        _write_text(csv, sweep_csv(found), overwrite)
+        write_new(csv, sweep_csv(found), overwrite)
     return found
 
 

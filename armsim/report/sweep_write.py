@@ -10,7 +10,16 @@ from armsim.report.sweep_contract import sweep_csv, sweep_json
 from armsim.report.sweep_words import HEAD, asked, cells, conclusion, limit, missed, thinned
 from armsim.report.versions import SAME_FILES, version_rows
 from armsim.report.wording import plain
-from armsim.report.write import WriteError, check_target, draw, move_in, workplace_in, write_page, write_text
+from armsim.report.write import (
+    WriteError,
+    check_target,
+    draw,
+    in_house_style,
+    move_in,
+    workplace_in,
+    write_page,
+    write_text,
+)
 from armsim.scenario.varied import Variation, is_ratio
 from armsim.studies.sweep import Sweep
 
@@ -27,7 +36,7 @@ def write_sweep(found: Sweep, folder: Path, overwrite: bool = False, *, html: bo
     check_sweep_target(folder, overwrite)
     try:
         with workplace_in(folder) as workplace:
-            pictures = draw(lambda: _pictures(found), workplace)
+            pictures = draw(in_house_style(lambda: _pictures(found)), workplace)
             write_text(workplace / "report.md", sweep_report(found, pictures))
             write_text(workplace / "sweep.csv", sweep_csv(found))
             result = json.dumps(sweep_json(found), indent=2, allow_nan=False)

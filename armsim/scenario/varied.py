@@ -10,15 +10,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 
 from armsim.drivetrain.machine import Machine
+from armsim.scenario.changes import put
 from armsim.scenario.loading import scenario_of
 from armsim.scenario.numbers import clean, read_number, shown
 from armsim.scenario.problems import Misreading, Place, Problem, ScenarioError, printable, quoted
 from armsim.scenario.readers import Reading
 from armsim.scenario.records import Scenario
-from armsim.scenario.source import Leaf, Listing, Section, Sources, Tree
+from armsim.scenario.source import Leaf, Listing, Section, Sources
 from armsim.scenario.special_readers import read_reduction
-from armsim.scenario.validate import Path, dotted
-from armsim.scenario.variants import read_document
+from armsim.scenario.validate import Path, dotted, find
+from armsim.scenario.variants import keyed, read_document
 
 OPTION = "--vary"  #: what stands in place of a file's name
 FORMS = "write KEY=FROM:TO:COUNT, such as arm.payload.mass=5kg:20kg:40, or KEY=14,18,24"
@@ -112,7 +113,7 @@ class Template:
             sources = Sources(lines=dict(self.document.sources.lines))
             tree = self.document.tree
             for key, text in typed.items():
-                tree = _placed(tree, _path(key), text, Place(file=OPTION), Place(file=OPTION))
+                tree = _placed(tree, key, text, Place(file=OPTION))
             sources.add(OPTION, "")
             scenario = scenario_of(replace(self.document, tree=tree, sources=sources), self.file)
         for key, text in texts.items():
@@ -168,7 +169,7 @@ class Template:
         at_key = Place(file=OPTION, line=option.line, column=1)
         tree = _told(
             _placed,
-            (self.document.tree, option.path, text, option.place, at_key),
+            (self.document.tree, option.key, text, option.place),
             sources,
             at_key,
             option.key,
@@ -181,8 +182,7 @@ class Template:
         except ScenarioError as error:
             problems += [_blamed(problem, option, text) for problem in error.problems]
             return None
-        name = dotted(option.path)
-        value = next((entry.value for entry in scenario.entries if entry.key == name), None)
+        value = next((entry.value for entry in scenario.entries if entry.place == option.place), None)
         if value is None:
             fault = Misreading("SCN109", "is not read as one value", "name a value that stands in the scenario")
             problems.append(sources.problem(at_key, option.key, fault, width=len(option.key)))
@@ -198,7 +198,7 @@ def _blamed(problem: Problem, option: Option, text: str) -> Problem:
 
 def _once(problems: Sequence[Problem]) -> list[Problem]:
     """Without what both ends of a range have wrong alike: their unit, or the kind of value."""
-    alike = ("SCN110", "SCN111", "SCN112", "SCN115")
+    alike = ("SCN109", "SCN110", "SCN111", "SCN112", "SCN115")
     seen = {(p.file, p.line, p.column, p.code, "" if p.code in alike else p.text): p for p in reversed(problems)}
     return list(reversed(seen.values()))
 
@@ -317,36 +317,25 @@ def _written(number: float, unit: str) -> str:
     return f"{plain} {unit}".strip()
 
 
-# ---------------------------------------------------------------------------------------------------------- the tree
-
-
-def _placed(tree: Section, path: Path, text: str, at: Place, at_key: Place) -> Section:
-    """The tree with one value at a path, sections on the way made where they are missing."""
-    placed = _inside(tree, path, (), Leaf(text=text, place=at, key=dotted(path)), at_key)
+def _placed(tree: Section, key: str, text: str, at: Place) -> Section:
+    """The tree with one value at a key, each value of it knowing its key."""
+    _refuse_shape(tree, _path(key))
+    placed = put(tree, _STEP.findall(key), Leaf(text=text, place=at), "", at)
     assert isinstance(placed, Section)
-    return placed
+    return keyed(placed)
 
 
-def _inside(tree: Tree | None, path: Path, above: Path, leaf: Leaf, at_key: Place) -> Tree:
-    if not path:
-        if isinstance(tree, (Section, Listing)):
-            shape = "a list" if isinstance(tree, Listing) else "a section"
-            names = map(str, range(len(tree.items))) if isinstance(tree, Listing) else iter(tree.entries)
-            raise Misreading("SCN109", f"is {shape}, not one value", f"in it: {', '.join(names)}")
-        return leaf
-    step, rest = path[0], path[1:]
-    if isinstance(tree, Listing):
-        if not isinstance(step, int) or step >= len(tree.items):
-            name, last = dotted(above), len(tree.items) - 1
-            raise Misreading(
-                "SCN102", f"{name} is a list without {quoted(str(step))}", f"its items count from 0 to {last}: {name}.0"
-            )
-        item = _inside(tree.items[step], rest, (*above, step), leaf, at_key)
-        return replace(tree, items=(*tree.items[:step], item, *tree.items[step + 1 :]))
-    if isinstance(tree, Leaf):
-        raise Misreading("SCN109", f"{dotted(above)} is one value in the file, {quoted(tree.text)}", "vary that one")
-    if isinstance(step, int):
-        raise Misreading("SCN102", f"{dotted(above) or 'a scenario'} is no list", "leave the number out")
-    section = tree or Section(entries={}, keys={}, place=at_key)
-    inner = _inside(section.entries.get(step), rest, (*above, step), leaf, at_key)
-    return replace(section, entries={**section.entries, step: inner}, keys={**section.keys, step: at_key})
+def _refuse_shape(tree: Section, path: Path) -> None:
+    """Raise Misreading for a key that the file has, but not as one value."""
+    for k in range(1, len(path) + 1):
+        here, above = find(tree, path[:k]), find(tree, path[: k - 1])
+        if isinstance(here, Leaf) and k < len(path):
+            raise Misreading("SCN109", f"{dotted(path[:k])} is one value, {quoted(here.text)}", "vary that one")
+        if isinstance(above, Listing) and here is None:
+            name = ".".join(map(str, path[: k - 1]))
+            items = f"items are counted from 0 to {len(above.items) - 1}, such as {name}.0"
+            raise Misreading("SCN102", f"{name} is a list without {quoted(str(path[k - 1]))}", items)
+    if isinstance(here, (Section, Listing)):
+        names = here.entries if isinstance(here, Section) else map(str, range(len(here.items)))
+        shape = "a section" if isinstance(here, Section) else "a list"
+        raise Misreading("SCN109", f"is {shape}, not one value", f"in it: {', '.join(names)}")

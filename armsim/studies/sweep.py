@@ -4,12 +4,12 @@ Between the rows of a single key the edges of every condition, the fastest lift 
 by the exact run, to a thousandth.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, product
 from typing import TYPE_CHECKING
 
-from armsim.checks.search import narrowed, top
 from armsim.studies.processes import Told
 from armsim.studies.sweep_rows import (
     CERTAIN,
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from armsim.scenario import Scenario
     from armsim.scenario.varied import Template, Variation
 
+GOLDEN = (3.0 - math.sqrt(5.0)) / 2.0  #: the shorter part of a golden section
 SHARE = 1e-3  #: to which edges and best values are found, of the value
 ORDER = (STALL, CERTAIN, POSSIBLE, RESET, HEAT)  #: worst first; requirements follow
 
@@ -160,10 +161,31 @@ class _Line:
 
     def edge(self, met: Row, missed: Row, place: int, condition: str, share: float = SHARE) -> Edge:
         """Where a condition stops to be met between two rows."""
-        good, bad = narrowed(
-            lambda x: _meets(self.runs(x), condition), _number(met, place), _number(missed, place), share
-        )
-        return Edge(condition=condition, met=good, missed=bad, refined=True)
+        good, bad = met, missed
+        same = 0  #: how often in a row the same end has moved
+        while abs(_number(bad, place) - _number(good, place)) > share * _size(good, bad, place):
+            row = self.runs(_next(good, bad, place, condition, share, same))
+            good, bad, same = (row, bad, max(same, 0) + 1) if _meets(row, condition) else (good, row, min(same, 0) - 1)
+        return Edge(condition=condition, met=_number(good, place), missed=_number(bad, place), refined=True)
+
+
+def _size(good: Row, bad: Row, place: int) -> float:
+    return max(abs(_number(good, place)), abs(_number(bad, place)))
+
+
+def _next(good: Row, bad: Row, place: int, condition: str, share: float, same: int) -> float:
+    """Where to look next between two rows: on the chord of the room left, where there is such a measure.
+
+    An end that has moved twice leaves the other where it was, so the third look goes just past the chord; where that
+    does not help, the interval is halved.
+    """
+    a, b = _number(good, place), _number(bad, place)
+    room, lack = good.margins.get(condition), bad.margins.get(condition)
+    if room is None or lack is None or not lack < 0.0 <= room or abs(same) > 3:
+        return 0.5 * (a + b)
+    at, least = room / (room - lack), 0.4 * share * _size(good, bad, place) / abs(b - a)
+    at += least * (0.5 if abs(same) < 2 else 1.6) * (1.0 if same >= 0 else -1.0)
+    return a + min(max(at, least), 1.0 - least) * (b - a)
 
 
 def _line(job: Job, variation: "Variation", place: int, fixed: Row) -> _Line:
@@ -264,9 +286,23 @@ def _best(tried: Sequence[Row], worth: Callable[[Row], float], line: _Line, betw
         return -worth(row) if row.feasible and row.lift_time is not None else float("-inf")
 
     low, high = _number(tried[k - 1]), _number(tried[k + 1])
-    number = top(good, low, high, SHARE * max(abs(low), abs(high)))
+    number = _top(good, low, _number(tried[k]), high)
     found = line.runs(number)
     return found if found.feasible and worth(found) <= worth(tried[k]) else tried[k]
+
+
+def _top(worth: Callable[[float], float], low: float, inside: float, high: float) -> float:
+    """Where a function with one top between two numbers is highest, to a thousandth, by golden sections."""
+    while high - low > 2.0 * SHARE * max(abs(low), abs(high)):
+        wide = high - inside > inside - low
+        probe = inside + GOLDEN * (high - inside) if wide else inside - GOLDEN * (inside - low)
+        better = worth(probe) > worth(inside)
+        if better:
+            low, high = (inside, high) if wide else (low, inside)
+            inside = probe
+        else:
+            low, high = (low, probe) if wide else (probe, high)
+    return inside
 
 
 # ------------------------------------------------------------------------------------------------------- several keys
