@@ -11,7 +11,7 @@ from armsim.report.drawing import GREY, PENS, Panel
 from armsim.report.layout import finish, stack
 from armsim.report.numbers import show
 from armsim.report.picture import Picture
-from armsim.report.sweep_words import axis_label, conclusion, short
+from armsim.report.sweep_words import axis_label, conclusion, limit, short
 from armsim.studies.sweep import Sweep, deciding, ordered
 from armsim.studies.sweep_rows import CERTAIN, HEAT, POSSIBLE, RESET, STALL, Row
 
@@ -50,7 +50,7 @@ def mapped(found: Sweep) -> Picture:
     for field in fields:
         lines = sorted(_lines(x, y, field.room), key=len, reverse=True)
         for k, line in enumerate(lines):
-            panel.curve(line[:, 0], line[:, 1], "" if k else short(field.name), pen, gid=f"edge-{field.name}")
+            panel.curve(line[:, 0], line[:, 1], "" if k else _name(found, field.name), pen, gid=f"edge-{field.name}")
         pen = pen % (len(PENS) - 1) + bool(lines)
         pen = pen or 1
     for row, name in ((found.fastest, "fastest"), (found.least_current, "least current")):
@@ -64,6 +64,12 @@ def mapped(found: Sweep) -> Picture:
         "Hatched: does not meet everything asked."
     )
     return Picture(name="sweep", heading=f"Over {across.key} and {up.key}", text=text, figure=figure)
+
+
+def _name(found: Sweep, condition: str) -> str:
+    """A condition with its limit, as a line is called."""
+    wish = next((w for w in found.scenario.requirements if w.name == condition and w.sense != "is"), None)
+    return short(condition) if wish is None else f"{short(condition)} {limit(found, wish)}"
 
 
 def _label(found: Sweep, place: int) -> str:
@@ -145,7 +151,7 @@ def _contours(panel: Panel, x: Array, y: Array, table: NDArray[np.object_], limi
     known = times[np.isfinite(times)]
     if known.size < 4 or np.ptp(known) == 0.0:
         return
-    low, high = np.percentile(known, (2.0, 95.0))
+    low, high = np.percentile(known, (2.0, 85.0))
     levels = MaxNLocator(nbins=LEVELS, steps=[1, 2, 2.5, 5, 10]).tick_values(low, high)
     levels = levels[(levels > known.min()) & (levels < known.max())]
     if limit is not None:

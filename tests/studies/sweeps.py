@@ -10,7 +10,7 @@ motor:
   coulomb_friction: 0 N*m
   viscous_friction: 0 N*m*s/rad
   inductance: 10 uH
-  rotor_inertia: 1e-8 kg*m^2
+  rotor_inertia: 1e-7 kg*m^2
 supply:
   battery: {open_circuit_voltage: 12 V, internal_resistance: 0 ohm}
 transmission:

@@ -88,7 +88,7 @@ def test_without_requirements_the_window_begins_where_it_lifts(capstan_up_to_sta
 
 @pytest.fixture(scope="module")
 def gate(tmp_path_factory):
-    return swept(tmp_path_factory.mktemp("gate"), GATE, "reduction=60:360:6")
+    return swept(tmp_path_factory.mktemp("gate"), GATE, "reduction=60:480:4")
 
 
 def assessed(reduction, folder):
@@ -110,11 +110,11 @@ def bisected(folder, low, high, good_above, fine):
 
 def test_both_ends_of_the_window_are_where_whole_runs_put_them(gate, tmp_path):
     (window,) = gate.windows
-    assert window.low.binds == ("breaker_trips",) or POSSIBLE in window.low.binds
+    assert window.low.binds == ("breaker_trips",)
     assert window.high.binds == ("lift_time",)
     low, high = window.low.number, window.high.number
-    below = bisected(tmp_path, 0.8 * low, 1.2 * low, True, lambda a: a.verdict == "pass")
-    above = bisected(tmp_path, 0.8 * high, 1.2 * high, False, lambda a: a.verdict == "pass")
+    below = bisected(tmp_path, 0.95 * low, 1.05 * low, True, lambda a: a.verdict == "pass")
+    above = bisected(tmp_path, 0.95 * high, 1.05 * high, False, lambda a: a.verdict == "pass")
     assert low == pytest.approx(below, rel=2e-3)
     assert high == pytest.approx(above, rel=2e-3)
     assert assessed(low, tmp_path).verdict == "pass"
@@ -175,14 +175,17 @@ def test_listed_numbers_have_edges_at_the_rows_themselves(tmp_path):
     assert {row.numbers[0] for row in (found.fastest, found.least_current)} <= {100.0, 150.0}
 
 
-def test_a_range_from_above_gives_the_same_window(gate, tmp_path):
-    turned = swept(tmp_path, GATE, "reduction=360:60:6")
-    assert [row.numbers[0] for row in turned.rows] == [row.numbers[0] for row in reversed(gate.rows)]
-    assert turned.windows == gate.windows
+def test_values_from_above_give_the_same_window(tmp_path):
+    risen = swept(tmp_path, GATE, "reduction=30,100,150")
+    fallen = swept(tmp_path, GATE, "reduction=150,100,30")
+    assert [row.numbers for row in fallen.rows] == [row.numbers for row in reversed(risen.rows)]
+    assert fallen.windows == risen.windows
+    assert [(w.low.number, w.high.number) for w in risen.windows] == [(100.0, 150.0)]
+    assert "breaker_trips" in risen.windows[0].low.binds
 
 
 def test_two_keys_get_the_line_where_it_just_no_longer_lifts(tmp_path):
-    found = swept(tmp_path, GATE, "reduction=15:60:4", "arm.payload.mass=2kg:6kg:2")
+    found = swept(tmp_path, GATE, "reduction=20:50:2", "arm.payload.mass=4kg:6kg:2")
     assert found.stall_line
     for reduction, mass in found.stall_line:
         lifts = {factor: _lifts(found, reduction * factor, mass) for factor in (0.97, 1.03)}
