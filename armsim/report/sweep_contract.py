@@ -12,9 +12,10 @@ from armsim import __version__
 from armsim.report.contract import clean
 from armsim.report.numbers import degrees, millimetres
 from armsim.report.sweep_words import conclusion
-from armsim.scenario.varied import Variation
-from armsim.studies.sweep import Edge, End, Sweep, ordered
+from armsim.scenario.vary_options import Variation
+from armsim.studies.sweep import End, Sweep, ordered
 from armsim.studies.sweep_rows import Row
+from armsim.studies.sweep_search import Edge
 
 SCHEMA_VERSION = 1
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from armsim.report.drawing import GREY, PENS, Panel
 from armsim.report.layout import finish, stack
-from armsim.report.numbers import show
+from armsim.report.numbers import show, typeset
 from armsim.report.picture import Picture
 from armsim.report.sweep_words import axis_label, conclusion, limit, short
 from armsim.studies.sweep import Sweep, deciding, ordered
@@ -69,7 +69,7 @@ def mapped(found: Sweep) -> Picture:
 def _name(found: Sweep, condition: str) -> str:
     """A condition with its limit, as a line is called."""
     wish = next((w for w in found.scenario.requirements if w.name == condition and w.sense != "is"), None)
-    return short(condition) if wish is None else f"{short(condition)} {limit(found, wish)}"
+    return short(condition) if wish is None else typeset(f"{short(condition)} {limit(found, wish)}")
 
 
 def _label(found: Sweep, place: int) -> str:
@@ -89,12 +89,13 @@ def _fields(found: Sweep, x: Array, y: Array, table: NDArray[np.object_]) -> Ite
         room = (
             _stall_room(found, x, y, table) if name == STALL else np.vectorize(lambda row, n=name: _room(row, n))(table)
         )
-        if np.nanmin(room) < 0.0 < np.nanmax(room):
+        known = room[np.isfinite(room)]
+        if known.size and known.min() < 0.0 < known.max():
             yield Field(name, room)
 
 
 def _room(row: Row, name: str) -> float:
-    if row.failed or (name == "lift_time" and not row.reached):
+    if not row.reached:  # where it stalls all else jumps, and the line of the stall is drawn for it
         return float("nan")
     return float(row.margins.get(name, -1.0 if name in row.missed else 1.0))
 

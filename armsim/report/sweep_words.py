@@ -7,9 +7,11 @@ from armsim.checks.phrases import rounded_down, rounded_up
 from armsim.report.numbers import figure, of, show
 from armsim.report.wording import plain
 from armsim.scenario.records import Wish
-from armsim.scenario.varied import Variation, is_ratio
-from armsim.studies.sweep import Edge, End, Sweep, ordered
+from armsim.scenario.varied import is_ratio
+from armsim.scenario.vary_options import Variation
+from armsim.studies.sweep import End, Sweep, ordered
 from armsim.studies.sweep_rows import CERTAIN, HEAT, POSSIBLE, RESET, STALL, Row
+from armsim.studies.sweep_search import Edge
 
 DIGITS = 3  #: of edges in sentences: they are found to a thousandth
 CONDITIONS = {

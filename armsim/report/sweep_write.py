@@ -20,7 +20,8 @@ from armsim.report.write import (
     write_page,
     write_text,
 )
-from armsim.scenario.varied import Variation, is_ratio
+from armsim.scenario.varied import is_ratio
+from armsim.scenario.vary_options import Variation
 from armsim.studies.sweep import Sweep
 
 NAMES = ("report.md", "report.html", "result.json", "sweep.csv", "sweep.png", "sweep.svg")

@@ -5,14 +5,14 @@ A value is put into the tree as if it had been typed in the file, so it is read,
 
 import math
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path as FilePath
+from typing import Any, TypeVar
 
 from armsim.drivetrain.machine import Machine
 from armsim.scenario.changes import put
 from armsim.scenario.loading import scenario_of
-from armsim.scenario.numbers import clean, read_number, shown
 from armsim.scenario.problems import Misreading, Place, Problem, ScenarioError, printable, quoted
 from armsim.scenario.readers import Reading
 from armsim.scenario.records import Scenario
@@ -20,50 +20,11 @@ from armsim.scenario.source import Leaf, Listing, Section, Sources
 from armsim.scenario.special_readers import read_reduction
 from armsim.scenario.validate import Path, dotted, find
 from armsim.scenario.variants import keyed, read_document
+from armsim.scenario.vary_options import MOST, OPTION, Option, Variation, path_of, taken_apart, variation_of
 
-OPTION = "--vary"  #: what stands in place of a file's name
-FORMS = "write KEY=FROM:TO:COUNT, such as arm.payload.mass=5kg:20kg:40, or KEY=14,18,24"
-MOST = 200_000  #: values of one key, and rows in all
 NOT_GEARED = ("rack", "drum", "rotor loss")  #: kinds of stages that make no slower turns of turns
-_STEP = re.compile(r"[^.\[\]]+")
+Made = TypeVar("Made")
 _RATIO_KEY = re.compile(r"(?:transmission\.(\d+)\.)?reduction")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Variation:
-    """One key and the values it takes."""
-
-    key: str  #: dotted, lists as .0
-    texts: tuple[str, ...]  #: each value as it would stand in the file
-    numbers: tuple[float, ...] | None  #: the same in `unit`; None for words
-    values: tuple[float | bool | str, ...]  #: in SI, or words
-    unit: str  #: as typed; empty for pure numbers and words
-    between: bool  #: numbers between these can be taken too
-    ranged: bool = False  #: asked for by its ends; else as a list
-    log: bool = False  #: spaced by equal ratios
-
-    def text_at(self, number: float) -> str:
-        """How a number of this key would stand in the file."""
-        return _written(number, self.unit)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Option:
-    """One --vary as typed, taken apart; columns count from 1."""
-
-    line: int
-    typed: str
-    key: str
-    path: Path
-    ends: tuple[str, ...]  #: first and last of a range, or every value of a list
-    column: int  #: of the values
-    count: int | None  #: of a range
-    log: bool
-
-    @property
-    def place(self) -> Place:
-        """Of the values."""
-        return Place(file=OPTION, line=self.line, column=self.column)
 
 
 class Template:
@@ -84,7 +45,7 @@ class Template:
         seen: dict[Path, int] = {}
         for line, text in enumerate(options, start=1):
             start = Place(file=OPTION, line=line, column=1)
-            option = _told(_taken_apart, (line, text), sources, start, text.partition("=")[0], problems)
+            option = _told(taken_apart, (line, text), sources, start, text.partition("=")[0], problems)
             if option is None:
                 continue
             if option.path in seen:
@@ -95,7 +56,7 @@ class Template:
             seen.setdefault(option.path, line)
             values = self._values(option, sources, problems)
             if values is not None:
-                variation = _told(_variation, (option, values), sources, option.place, option.key, problems)
+                variation = _told(variation_of, (option, values), sources, option.place, option.key, problems)
                 found += [variation] if variation is not None else []
         rows = math.prod(len(variation.texts) for variation in found)
         if not problems and rows > MOST:
@@ -126,13 +87,13 @@ class Template:
         self, option: Option, sources: Sources, problems: list[Problem]
     ) -> tuple[float | bool | str, ...] | None:
         """Each end of an option in SI, or None with the problems told."""
-        values, before = [], len(problems)
+        values: list[float | bool | str | None] = []
+        before = len(problems)
         for text in option.ends:
             if is_ratio(option.key):
-                value = _told(self._ratio, (option, text), sources, option.place, option.key, problems)
+                values.append(_told(self._ratio, (option, text), sources, option.place, option.key, problems))
             else:
-                value = self._read(option, text, sources, problems)
-            values.append(value)
+                values.append(self._read(option, text, sources, problems))
         return None if len(problems) > before else tuple(v for v in values if v is not None)
 
     def _ratio(self, option: Option, text: str) -> float:
@@ -203,7 +164,14 @@ def _once(problems: Sequence[Problem]) -> list[Problem]:
     return list(reversed(seen.values()))
 
 
-def _told(make, arguments, sources, place, key, problems):  # type: ignore[no-untyped-def]
+def _told(
+    make: Callable[..., Made],
+    arguments: tuple[Any, ...],
+    sources: Sources,
+    place: Place,
+    key: str,
+    problems: list[Problem],
+) -> Made | None:
     """What a function makes of its arguments; None with the problem told where they are misread."""
     try:
         return make(*arguments)
@@ -213,114 +181,15 @@ def _told(make, arguments, sources, place, key, problems):  # type: ignore[no-un
         return None
 
 
-# --------------------------------------------------------------------------------------------- one option taken apart
-
-
 def is_ratio(key: str) -> bool:
     """True for the reduction of a stage, or of the whole train, set with all else of the stage kept."""
     return _RATIO_KEY.fullmatch(key) is not None
 
 
-def _path(key: str) -> Path:
-    return tuple(int(step) if step.isdecimal() else step for step in _STEP.findall(key))
-
-
-def _taken_apart(line: int, text: str) -> Option:
-    key, equals, values = text.partition("=")
-    key = ".".join(_STEP.findall(clean(key)))
-    if not equals or not key or not values.strip():
-        raise Misreading("SCN122", "names no key with values", FORMS)
-    fields = [part.strip() for part in values.split(":")]
-    count, log = None, False
-    if len(fields) == 1:
-        ends = tuple(part.strip() for part in values.split(","))
-        if len(ends) < 2 or not all(ends):
-            raise Misreading("SCN122", f"{quoted(values)} is no range and no list of values", FORMS)
-        if len(set(ends)) < len(ends):
-            raise Misreading("SCN104", f"{quoted(values)} has a value twice", "each value once")
-    else:
-        ends, count, log = _range(fields, values)
-    return Option(
-        line=line, typed=text, key=key, path=_path(key), ends=ends, column=text.index("=") + 2, count=count, log=log
-    )
-
-
-def _range(fields: list[str], values: str) -> tuple[tuple[str, ...], int, bool]:
-    log = len(fields) == 4 and fields[3].casefold() == "log"
-    if not (len(fields) == 3 or log) or not all(fields):
-        raise Misreading(
-            "SCN122", f"{quoted(values)} is no FROM:TO:COUNT", f"{FORMS}; :log after COUNT spaces by ratio"
-        )
-    try:
-        first, last = (read_number(clean(end)) for end in fields[:2])
-    except Misreading as fault:
-        hint = f"FROM and TO are numbers; words are listed: KEY=a,b. {fault.hint}".strip()
-        raise Misreading(fault.code, fault.text, hint) from None
-    if first.rest and last.rest and first.rest != last.rest:
-        raise Misreading("SCN122", f"from {first.rest} to {last.rest}: two units", "write both ends in one unit")
-    unit = first.rest or last.rest
-    if not re.fullmatch(r"[0-9]+", fields[2]):
-        raise Misreading("SCN113", f"COUNT is a whole number, got {quoted(fields[2])}", FORMS)
-    if not 2 <= int(fields[2]) <= MOST:
-        raise Misreading("SCN120", f"COUNT {fields[2]} is out of range, it has to be 2 to {MOST}", "both ends count")
-    if first.value == last.value:
-        raise Misreading("SCN120", f"FROM and TO are both {shown(first.value)}", "a range has two ends")
-    if log and min(first.value, last.value) <= 0:
-        raise Misreading("SCN120", "steps by ratio need both ends above 0", "leave :log out")
-    # as typed: the reader of the key gets to see what a person wrote
-    ends = tuple(
-        end if number.rest else f"{end} {unit}".strip() for end, number in zip(fields[:2], (first, last), strict=True)
-    )
-    return ends, int(fields[2]), log
-
-
-def _variation(option: Option, values: tuple[float | bool | str, ...]) -> Variation:
-    """The values of an option whose ends are known in SI."""
-    words = any(isinstance(value, (bool, str)) for value in values)
-    whole = not words and all(isinstance(value, int) for value in values)
-    if option.count is None:
-        read = None if words else [read_number(clean(text)) for text in option.ends]
-        units = {number.rest for number in read} if read else set()
-        numbers = tuple(float(number.value) for number in read) if read and len(units) == 1 else None
-        return Variation(
-            key=option.key, texts=option.ends, numbers=numbers, values=values,
-            unit=units.pop() if numbers else "", between=False,
-        )  # fmt: skip
-    if words:
-        raise Misreading("SCN122", "is no number, so nothing lies between two of its values", "list them: KEY=a,b,c")
-    first, last = (read_number(clean(text)) for text in option.ends)
-    numbers = _spaced(float(first.value), float(last.value), option.count, option.log)
-    if whole and any(number != round(number) for number in numbers):
-        count = int(abs(last.value - first.value)) + 1
-        hint = f"{shown(first.value)}:{shown(last.value)}:{count} takes every whole number"
-        raise Misreading("SCN120", f"{option.count} steps fall between whole numbers", hint)
-    si = _spaced(float(values[0]), float(values[-1]), option.count, option.log)
-    texts = (option.ends[0], *(_written(n, first.rest) for n in numbers[1:-1]), option.ends[1])
-    return Variation(
-        key=option.key, texts=texts, numbers=numbers, values=si, unit=first.rest, between=not whole, ranged=True,
-        log=option.log,
-    )  # fmt: skip
-
-
-def _spaced(first: float, last: float, count: int, log: bool) -> tuple[float, ...]:
-    """So many numbers from one to another, evenly or by equal ratios, ends exactly kept."""
-    if log and first > 0.0 and last > 0.0:
-        inner = [first * (last / first) ** (k / (count - 1)) for k in range(1, count - 1)]
-    else:
-        inner = [first + (last - first) * k / (count - 1) for k in range(1, count - 1)]
-    return (first, *inner, last)
-
-
-def _written(number: float, unit: str) -> str:
-    """A number as a file may carry it, to the last digit that counts."""
-    plain = f"{round(number)}" if number == round(number) and abs(number) < 1e15 else f"{number:.12g}"
-    return f"{plain} {unit}".strip()
-
-
 def _placed(tree: Section, key: str, text: str, at: Place) -> Section:
     """The tree with one value at a key, each value of it knowing its key."""
-    _refuse_shape(tree, _path(key))
-    placed = put(tree, _STEP.findall(key), Leaf(text=text, place=at), "", at)
+    _refuse_shape(tree, path_of(key))
+    placed = put(tree, [str(step) for step in path_of(key)], Leaf(text=text, place=at), "", at)
     assert isinstance(placed, Section)
     return keyed(placed)
 

@@ -4,7 +4,6 @@ Between the rows of a single key the edges of every condition, the fastest lift 
 by the exact run, to a thousandth.
 """
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, product
@@ -19,17 +18,16 @@ from armsim.studies.sweep_rows import (
     STALL,
     Job,
     Row,
-    exact_row,
     first_lift_of,
     run_rows,
 )
+from armsim.studies.sweep_search import SHARE, Edge, Line, line_of, meets, number_of, top_of
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
-    from armsim.scenario.varied import Template, Variation
+    from armsim.scenario.varied import Template
+    from armsim.scenario.vary_options import Variation
 
-GOLDEN = (3.0 - math.sqrt(5.0)) / 2.0  #: the shorter part of a golden section
-SHARE = 1e-3  #: to which edges and best values are found, of the value
 ORDER = (STALL, CERTAIN, POSSIBLE, RESET, HEAT)  #: worst first; requirements follow
 
 
@@ -37,21 +35,6 @@ class SweepError(Exception):
     """A scenario that no sweep can be made of."""
 
     exit_status = 2
-
-
-@dataclass(frozen=True, kw_only=True)
-class Edge:
-    """Where a condition begins to be missed, between two neighbouring rows of one key."""
-
-    condition: str  #: stall, trip_certain, trip_possible, reset, heat, or the name of a requirement
-    met: float  #: nearest number at which it is met
-    missed: float  #: nearest at which it is not
-    refined: bool  #: by the exact run; else these are the rows themselves
-
-    @property
-    def above(self) -> bool:
-        """True where larger numbers miss it."""
-        return self.missed > self.met
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -153,85 +136,27 @@ def _time(row: Row) -> float:
 # ---------------------------------------------------------------------------------------------------- one key
 
 
-@dataclass(frozen=True)
-class _Line:
-    """Rows of one key by number, run where they are asked for, with the other values fixed."""
-
-    runs: Callable[[float], Row]
-
-    def edge(self, met: Row, missed: Row, place: int, condition: str, share: float = SHARE) -> Edge:
-        """Where a condition stops to be met between two rows."""
-        good, bad = met, missed
-        same = 0  #: how often in a row the same end has moved
-        while abs(_number(bad, place) - _number(good, place)) > share * _size(good, bad, place):
-            row = self.runs(_next(good, bad, place, condition, share, same))
-            good, bad, same = (row, bad, max(same, 0) + 1) if _meets(row, condition) else (good, row, min(same, 0) - 1)
-        return Edge(condition=condition, met=_number(good, place), missed=_number(bad, place), refined=True)
-
-
-def _size(good: Row, bad: Row, place: int) -> float:
-    return max(abs(_number(good, place)), abs(_number(bad, place)))
-
-
-def _next(good: Row, bad: Row, place: int, condition: str, share: float, same: int) -> float:
-    """Where to look next between two rows: on the chord of the room left, where there is such a measure.
-
-    An end that has moved twice leaves the other where it was, so the third look goes just past the chord; where that
-    does not help, the interval is halved.
-    """
-    a, b = _number(good, place), _number(bad, place)
-    room, lack = good.margins.get(condition), bad.margins.get(condition)
-    if room is None or lack is None or not lack < 0.0 <= room or abs(same) > 3:
-        return 0.5 * (a + b)
-    at, least = room / (room - lack), 0.4 * share * _size(good, bad, place) / abs(b - a)
-    at += least * (0.5 if abs(same) < 2 else 1.6) * (1.0 if same >= 0 else -1.0)
-    return a + min(max(at, least), 1.0 - least) * (b - a)
-
-
-def _line(job: Job, variation: "Variation", place: int, fixed: Row) -> _Line:
-    seen: dict[float, Row] = {}
-
-    def runs(number: float) -> Row:
-        if number not in seen:
-            texts, numbers = list(fixed.texts), list(fixed.numbers)
-            texts[place], numbers[place] = variation.text_at(number), number
-            seen[number] = exact_row(job.template, job.keys, texts, numbers)
-        return seen[number]
-
-    return _Line(runs)
-
-
-def _number(row: Row, place: int = 0) -> float:
-    number = row.numbers[place]
-    assert number is not None
-    return number
-
-
-def _meets(row: Row, condition: str) -> bool:
-    return not row.failed and condition not in row.missed
-
-
 def _refined(found: Sweep, job: Job) -> Sweep:
     """Edges and windows of a single key."""
     variation = found.variations[0]
-    rows = sorted(found.rows, key=_number)
-    line = _line(job, variation, 0, rows[0])
+    rows = sorted(found.rows, key=number_of)
+    line = line_of(job, variation, 0, rows[0])
     edges = []
     for one, other in pairwise(rows):
         if one.failed or other.failed:
             continue
         for condition in ordered(one.missed ^ other.missed):
-            met, missed = (one, other) if _meets(one, condition) else (other, one)
+            met, missed = (one, other) if meets(one, condition) else (other, one)
             if variation.between:
                 edges.append(line.edge(met, missed, 0, condition))
             else:
-                edges.append(Edge(condition=condition, met=_number(met), missed=_number(missed), refined=False))
+                edges.append(Edge(condition=condition, met=number_of(met), missed=number_of(missed), refined=False))
     inside = tuple(_windows(rows, edges, deciding(found.scenario)))
     ends = [line.runs(end.number) for w in inside for end in (w.low, w.high)] if variation.between else []
     tried = [row for row in (*rows, *ends) if row.feasible and row.lift_time is not None]
     if not tried:
         return replace(found, edges=tuple(edges), windows=inside)
-    tried.sort(key=_number)
+    tried.sort(key=number_of)
     fastest = _best(tried, _time, line, variation.between)
     least = _best(tried, _current, line, variation.between)
     return replace(found, edges=tuple(edges), windows=inside, fastest=fastest, least_current=least)
@@ -264,8 +189,8 @@ def _windows(rows: Sequence[Row], edges: Sequence[Edge], deciding: frozenset[str
 
 def _end(inside: Row, outside: Row | None, edges: Sequence[Edge], deciding: frozenset[str]) -> End:
     if outside is None:
-        return End(number=_number(inside))
-    a, b = _number(inside), _number(outside)
+        return End(number=number_of(inside))
+    a, b = number_of(inside), number_of(outside)
     between = [e for e in edges if min(a, b) <= e.met <= max(a, b) and min(a, b) <= e.missed <= max(a, b)]
     between = [e for e in between if e.above == (b > a) and e.condition in deciding]
     if not between:
@@ -275,7 +200,7 @@ def _end(inside: Row, outside: Row | None, edges: Sequence[Edge], deciding: froz
     return End(number=nearest.met, binds=tuple(ordered({e.condition for e in near})))
 
 
-def _best(tried: Sequence[Row], worth: Callable[[Row], float], line: _Line, between: bool) -> Row:
+def _best(tried: Sequence[Row], worth: Callable[[Row], float], line: Line, between: bool) -> Row:
     """The row of least worth, sought between its neighbours too where they are as good a place."""
     k = min(range(len(tried)), key=lambda k: worth(tried[k]))
     if not between or not 0 < k < len(tried) - 1:
@@ -285,24 +210,10 @@ def _best(tried: Sequence[Row], worth: Callable[[Row], float], line: _Line, betw
         row = line.runs(number)
         return -worth(row) if row.feasible and row.lift_time is not None else float("-inf")
 
-    low, high = _number(tried[k - 1]), _number(tried[k + 1])
-    number = _top(good, low, _number(tried[k]), high)
+    low, high = number_of(tried[k - 1]), number_of(tried[k + 1])
+    number = top_of(good, low, number_of(tried[k]), high)
     found = line.runs(number)
     return found if found.feasible and worth(found) <= worth(tried[k]) else tried[k]
-
-
-def _top(worth: Callable[[float], float], low: float, inside: float, high: float) -> float:
-    """Where a function with one top between two numbers is highest, to a thousandth, by golden sections."""
-    while high - low > 2.0 * SHARE * max(abs(low), abs(high)):
-        wide = high - inside > inside - low
-        probe = inside + GOLDEN * (high - inside) if wide else inside - GOLDEN * (inside - low)
-        better = worth(probe) > worth(inside)
-        if better:
-            low, high = (inside, high) if wide else (low, inside)
-            inside = probe
-        else:
-            low, high = (low, probe) if wide else (probe, high)
-    return inside
 
 
 # ------------------------------------------------------------------------------------------------------- several keys
@@ -324,12 +235,12 @@ def _stall_line(found: Sweep, job: Job) -> tuple[tuple[float, float], ...]:
     crossings = [[(place, a, b) for place, line in way for a, b in pairwise(line) if _crosses(a, b)] for way in lines]
     points = []
     for place, a, b in max(crossings, key=len):
-        met, missed = (a, b) if _meets(a, STALL) else (b, a)
-        edge = _line(job, (across, up)[place], place, a).edge(met, missed, place, STALL, 10.0 * SHARE)
-        fixed, moved = _number(a, 1 - place), 0.5 * (edge.met + edge.missed)
+        met, missed = (a, b) if meets(a, STALL) else (b, a)
+        edge = line_of(job, (across, up)[place], place, a).edge(met, missed, place, STALL, 10.0 * SHARE)
+        fixed, moved = number_of(a, 1 - place), 0.5 * (edge.met + edge.missed)
         points.append((moved, fixed) if place == 0 else (fixed, moved))
     return tuple(points)
 
 
 def _crosses(a: Row, b: Row) -> bool:
-    return not a.failed and not b.failed and _meets(a, STALL) != _meets(b, STALL)
+    return not a.failed and not b.failed and meets(a, STALL) != meets(b, STALL)

@@ -14,8 +14,9 @@ from armsim.report.sweep_words import conclusion, thinned
 from armsim.report.sweep_write import NAMES, check_sweep_target, sweep_report, write_sweep
 from armsim.report.write import WriteError
 from armsim.scenario.varied import Template
-from armsim.studies.sweep import Edge, End, Sweep, Window, grid
+from armsim.studies.sweep import End, Sweep, Window, grid
 from armsim.studies.sweep_rows import POSSIBLE, STALL, Row
+from armsim.studies.sweep_search import Edge
 from tests.studies.sweeps import CAPSTAN, GATE
 
 
