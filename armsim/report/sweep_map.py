@@ -131,7 +131,7 @@ def _hatch(axes: Any, x: Array, y: Array, fields: Sequence[Field]) -> None:
     fine_x, fine_y = np.linspace(x[0], x[-1], FINE), np.linspace(y[0], y[-1], FINE)
     least = np.full((FINE, FINE), np.inf)
     for field in fields:
-        room = np.where(np.isfinite(field.room), field.room, 1.0)
+        room = _filled(field.room)
         along = np.array([np.interp(fine_y, y, row) for row in room])
         least = np.minimum(least, np.array([np.interp(fine_x, x, column) for column in along.T]).T)
     if least.min() < 0.0:
@@ -144,6 +144,14 @@ def _hatch(axes: Any, x: Array, y: Array, fields: Sequence[Field]) -> None:
             hatches=["////"],
             zorder=0.5,
         )
+
+
+def _filled(room: Array) -> Array:
+    """The same with the nearest known value where none is known: what is missed beside a stall is missed up to it."""
+    from scipy.ndimage import distance_transform_edt
+
+    _, nearest = distance_transform_edt(~np.isfinite(room), return_indices=True)
+    return np.asarray(room[tuple(nearest)], dtype=float)
 
 
 def _contours(panel: Panel, x: Array, y: Array, table: NDArray[np.object_], limit: float | None) -> None:

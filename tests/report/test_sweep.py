@@ -266,3 +266,14 @@ def test_more_keys_draw_what_is_traded(template):
         (picture,) = pictures(found)
     assert picture.heading == "Time against current"
     assert "the 8 of them that no other betters" in picture.text
+
+
+def test_what_is_missed_beside_a_stall_is_hatched_up_to_it():
+    import numpy as np
+
+    from armsim.report.sweep_map import _filled
+
+    room = np.array([[0.5, -0.1, np.nan, np.nan], [0.6, 0.2, -0.3, np.nan]])
+    filled = _filled(room)
+    assert (filled[:, :2] == room[:, :2]).all()
+    assert (filled[:, 2:] < 0.0).all()
