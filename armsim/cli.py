@@ -18,11 +18,13 @@ from armsim.commands.run import run
 from armsim.commands.schema import schema
 from armsim.commands.speaking import say
 from armsim.commands.status import EXIT_HELP, Status
+from armsim.commands.sweep import sweep
 
 COMMANDS = (  #: as the help lists them
     run,
     check,
     compare,
+    sweep,
     new,
     schema,
     parts,

@@ -113,3 +113,11 @@ def test_the_sample_comparison_is_of_the_scenarios_as_they_are():
     for path in (path for path in SCENARIOS if path.stem.startswith("press-hatch-")):
         assert load(path).sha256 in text
         assert f"](runs/{path.stem}/report.md)" in text
+
+
+@pytest.mark.parametrize("keys", ["reduction", "reduction-payload"])
+def test_the_sample_sweeps_are_of_the_tipper_as_it_is(keys):
+    from armsim.scenario import load
+
+    text = (ROOT / "reports" / f"sweep-tipper-{keys}" / "report.md").read_text(encoding="utf-8")
+    assert load(ROOT / "scenarios" / "crate-tipper.yaml").sha256 in text

@@ -77,20 +77,23 @@ class _Editor:
         try:
             if not steps:
                 raise Misreading("SCN102", "a change without a key", "such as arm.payload.mass")
-            return _put(tree, steps, fresh, "", place)
+            return put(tree, steps, fresh, "", place)
         except Misreading as fault:
             here = replace(place, column=1)
             self.problems.append(self.sources.problem(here, key, fault, width=len(key)))
             return tree
 
 
-def _put(tree: Tree | None, steps: list[str], value: Tree | None, path: str, place: Place) -> Tree:
-    """A part of the tree, at a dotted path, with a value further down; without it where the value is None."""
+def put(tree: Tree | None, steps: list[str], value: Tree | None, path: str, place: Place) -> Tree:
+    """A part of the tree, at a dotted path, with a value further down; without it where the value is None.
+
+    Keys on the way get the place's first column. Raises Misreading for an item that a list does not have.
+    """
     step, *rest = steps
     if isinstance(tree, Listing):
         return _put_in_list(tree, steps, value, path, place)
     if isinstance(tree, Section) and step == "0" and rest and step not in tree.entries:
-        return _put(tree, rest, value, path, place)  # one section may stand for a list of one
+        return put(tree, rest, value, path, place)  # one section may stand for a list of one
     old = tree.entries if isinstance(tree, Section) else {}
     keys = tree.keys if isinstance(tree, Section) else {}
     if value is None and step not in old:
@@ -98,7 +101,7 @@ def _put(tree: Tree | None, steps: list[str], value: Tree | None, path: str, pla
     entries = without_rivals(old, [step], path) if value is not None else dict(old)
     inner = f"{path}.{step}" if path else step
     if rest:
-        entries[step] = _put(entries.get(step), rest, value, inner, place)
+        entries[step] = put(entries.get(step), rest, value, inner, place)
     elif value is None:
         del entries[step]
     else:
@@ -115,7 +118,7 @@ def _put_in_list(tree: Listing, steps: list[str], value: Tree | None, path: str,
         raise Misreading("SCN120", f"{path} has {there}, not '{step}'", "give the whole list to make it longer")
     items = list(tree.items)
     if rest:
-        items[int(step)] = _put(items[int(step)], rest, value, f"{path}[{step}]", place)
+        items[int(step)] = put(items[int(step)], rest, value, f"{path}[{step}]", place)
     elif value is None:
         del items[int(step)]
     else:

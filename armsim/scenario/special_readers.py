@@ -34,7 +34,8 @@ _RATIO = re.compile(r"([0-9.]+)\s*(?::|\bto\b|-)\s*([0-9.]+)(?:\s*(?::|\bto\b|-)
 _TEETH = re.compile(r"([0-9]+)\s*t(?:eeth)?\s*(?:to|:|-|/)\s*([0-9]+)\s*t(?:eeth)?$", re.I)
 
 
-def _reduction(leaf: Leaf, reading: Reading) -> float:
+def read_reduction(leaf: Leaf, reading: Reading) -> float:
+    """A ratio of speeds as typed; Misreading where it says teeth, or not which side turns faster."""
     plain = clean(leaf.text)
     teeth, pair = _TEETH.match(plain), _RATIO.match(plain)
     if teeth:
@@ -98,7 +99,7 @@ def _plain_ratio(plain: str) -> Fraction:
 
 def reduction() -> BeforeValidator:
     """A ratio of speeds, motor side over arm side: 20:1 or 20."""
-    return reader(_reduction, "a ratio is wanted, such as 20:1 or 20")
+    return reader(read_reduction, "a ratio is wanted, such as 20:1 or 20")
 
 
 _GAUGE = re.compile(r"(?i)(?:#|awg|no\.?)?\s*([0-9]{1,2}|[1-4]/0|0{1,4})\s*(?:awg|ga|gauge|g)?$")
