@@ -1,0 +1,341 @@
+"""How far one thing may go before a requirement no longer holds: largest payload, longest arm, lowest charge, worst
+efficiency, and the smallest motor of a stock.
+
+Every value is judged by an exact run of the whole cycle. From the machine as it is the search goes outward in growing
+steps, or back if that one fails already, until the verdict changes, and closes in between. What lies beyond is sampled:
+where the verdict changes back the limit is said to be the first of several. Both sides of a limit have been run.
+"""
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from armsim.checks.lifting import first_lift, static_margin
+from armsim.checks.phrases import told_of
+from armsim.checks.search import narrowed
+from armsim.drivetrain.machine import Machine, loaded
+from armsim.dynamics.plan import Exchange, Plan, heaviest_payload
+from armsim.parts.arm import Arm
+from armsim.parts.motor import ROTOR_LOSS
+from armsim.parts.stage import EfficiencyLaw
+from armsim.studies.single import verdict_of
+
+if TYPE_CHECKING:
+    from armsim.checks.requirements import WishLike
+    from armsim.scenario.stock import Stock
+    from armsim.scenario.tasks import Task
+
+CLOSE = 1e-3  #: share of the limit within which both sides of it lie
+SAMPLES = 2  #: on either side of a limit, to see whether the verdict changes once only
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lever:
+    """One thing that is changed: how it stands, where it helps most and where it hinders most, and what it makes."""
+
+    key: str
+    what: str  #: such as "largest payload"
+    dimension: str
+    now: float
+    easiest: float  #: where the task is easiest
+    hardest: float  #: where the search ends
+    changed: Callable[[float], tuple[Machine, Plan]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limit:
+    """Where one thing stops to do. Values in SI; of `passes` and `fails` each is None where there is none."""
+
+    key: str
+    what: str
+    dimension: str
+    now: float
+    passes: float | None  #: the last value with which everything holds
+    fails: float | None  #: the first found with which something does not
+    binding: tuple[str, ...]  #: what does not hold there
+    exceptions: tuple[tuple[float, tuple[str, ...]], ...]  #: values on either side with the verdict of the other
+    runs: int  #: exact ones
+
+
+@dataclass(frozen=True, kw_only=True)
+class MotorTried:
+    """A motor of a stock in the machine as it is otherwise."""
+
+    name: str
+    power: float  #: greatest, of its figures at its voltage [W]
+    price: float | None
+    verdict: str  #: pass, fail, or none where something is not known
+    binding: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ScaledLosses:
+    """An efficiency law whose losses are a multiple of another's: L = 1/forward - 1, and 1 - reverse."""
+
+    law: EfficiencyLaw
+    factor: float
+
+    @property
+    def speed_edges(self) -> tuple[float, ...]:
+        return self.law.speed_edges
+
+    @property
+    def depends_on_speed(self) -> bool:
+        return self.law.depends_on_speed
+
+    def running(self, speed: float, regime: int) -> tuple[float, float]:
+        return self._scaled(*self.law.running(speed, regime))
+
+    def static(self) -> tuple[float, float]:
+        return self._scaled(*self.law.static())
+
+    def lock_loss_speed(self) -> float | None:
+        return self.law.lock_loss_speed()
+
+    def _scaled(self, forward: float, reverse: float) -> tuple[float, float]:
+        return 1.0 / (1.0 + self.factor * (1.0 / forward - 1.0)), 1.0 - self.factor * (1.0 - reverse)
+
+
+def levers(machine: Machine, plan: Plan, charged: Callable[[float], Machine] | None = None) -> tuple[Lever, ...]:
+    """All that a machine has of the standard ones; how it is with another charge has to be told."""
+    return tuple(_levers(machine, plan, charged))
+
+
+def _levers(machine: Machine, plan: Plan, charged: Callable[[float], Machine] | None) -> Iterator[Lever]:
+    arm, battery = machine.arm, machine.battery
+    if arm.payload_mass > 0.0:
+        yield Lever(
+            key=f"{arm.kind}.payload.mass",
+            what="largest payload",
+            dimension="mass",
+            now=arm.payload_mass,
+            easiest=0.0,
+            hardest=64.0 * arm.payload_mass,
+            changed=lambda mass: with_payloads(machine, plan, mass / arm.payload_mass),
+        )
+    if isinstance(arm, Arm):
+        yield Lever(
+            key="arm.length",
+            what="longest arm",
+            dimension="length",
+            now=arm.length,
+            easiest=0.05 * arm.length,
+            hardest=16.0 * arm.length,
+            changed=lambda length: (replace(machine, arm=stretched(arm, length / arm.length)), plan),
+        )
+    if battery.capacity is not None and charged is not None:
+        yield Lever(
+            key="supply.battery.state_of_charge",
+            what="lowest charge",
+            dimension="share",
+            now=battery.state_of_charge,
+            easiest=1.0,
+            hardest=0.0,
+            changed=lambda charge: (charged(charge), plan),
+        )
+    whole = efficiency_of(machine)
+    if whole < 1.0:
+        yield Lever(
+            key="efficiency",
+            what="worst efficiency",
+            dimension="share",
+            now=whole,
+            easiest=1.0,
+            hardest=0.02,
+            changed=lambda efficiency: (with_efficiency(machine, efficiency), plan),
+        )
+
+
+def with_payloads(machine: Machine, plan: Plan, factor: float) -> tuple[Machine, Plan]:
+    """The machine and its cycle with every payload times a factor."""
+    moves = tuple(replace(m, payload=factor * m.payload) if isinstance(m, Exchange) else m for m in plan.moves)
+    return loaded(machine, factor * machine.arm.payload_mass), replace(plan, moves=moves)
+
+
+def stretched(arm: Arm, factor: float) -> Arm:
+    """The arm with all along it, payload and counterweight included, further out by a factor; masses are kept."""
+    return replace(
+        arm,
+        length=factor * arm.length,
+        first_moment=factor * arm.first_moment,
+        inertia=factor**2 * arm.inertia,
+        payload_at=factor * arm.payload_at,
+    )
+
+
+def efficiency_of(machine: Machine) -> float:
+    """Of the whole transmission from rest, what is lost inside the motor's rotor aside. [-]"""
+    return math.prod(stage.law.static()[0] for stage in machine.stages if stage.kind != ROTOR_LOSS)
+
+
+def with_efficiency(machine: Machine, efficiency: float) -> Machine:
+    """The machine with the losses of all stages scaled alike, so that the whole has an efficiency from rest."""
+    factor = 1.0
+    laws = [stage.law for stage in machine.stages if stage.kind != ROTOR_LOSS]
+
+    def whole(scale: float) -> float:
+        return math.prod(ScaledLosses(law=law, factor=scale).static()[0] for law in laws)
+
+    if efficiency >= 1.0:
+        factor = 0.0
+    else:
+        most = 2.0
+        while whole(most) > efficiency:
+            most *= 2.0
+        factor = narrowed(lambda scale: whole(scale) >= efficiency, 0.0, most, 1e-9)[0]
+    stages = tuple(
+        stage if stage.kind == ROTOR_LOSS else replace(stage, law=ScaledLosses(law=stage.law, factor=factor))
+        for stage in machine.stages
+    )
+    return replace(machine, stages=stages)
+
+
+# ---------------------------------------------------------------------------------------------------- search
+
+
+class Judge:
+    """Verdicts by exact runs, counted. Where statics alone miss the margin asked for, no run is needed to fail."""
+
+    def __init__(self, lever: Lever, wishes: "tuple[WishLike, ...]") -> None:
+        self.lever, self.wishes, self.runs = lever, wishes, 0
+        self.seen: dict[float, tuple[str, ...]] = {}
+
+    def binding(self, value: float) -> tuple[str, ...]:
+        """What does not hold at a value; empty where everything does."""
+        if value not in self.seen:
+            short = short_of_margin(*self.lever.changed(value), self.wishes)
+            self.seen[value] = ("static_margin",) if short else self.verified(value)
+        return self.seen[value]
+
+    def verified(self, value: float) -> tuple[str, ...]:
+        """The same by a run in any case."""
+        self.runs += 1
+        return unmet(*self.lever.changed(value), self.wishes)
+
+    def passes(self, value: float) -> bool:
+        """Everything holds."""
+        return not self.binding(value)
+
+
+def short_of_margin(machine: Machine, plan: Plan, wishes: "tuple[WishLike, ...]") -> bool:
+    """Whether the static margin asked for is missed, as far as torque at rest tells."""
+    asked, task = [float(wish.limit) for wish in wishes if wish.name == "static_margin"], first_lift(plan)
+    if not asked or task is None:
+        return False
+    found = static_margin(loaded(machine, heaviest_payload(machine.arm, plan)), task)
+    return found is not None and found.value < asked[0]
+
+
+def unmet(machine: Machine, plan: Plan, wishes: "tuple[WishLike, ...]") -> tuple[str, ...]:
+    """What is asked for and does not hold, by name, and a move that does not arrive with its cause."""
+    verdict, requirements, lift = verdict_of(machine, plan, wishes)
+    found = [one.name for one in requirements if one.met is False]
+    if lift.reached is False:
+        cause = f": {told_of(machine.arm.kind, lift.stall_cause)}" if lift.stall_cause else ""
+        found = [f"the lift does not arrive{cause}", *(name for name in found if name != "lift_time")]
+    if verdict == "fail" and not found:
+        found = ["a move does not arrive"]
+    return tuple(found)
+
+
+def limit_of(lever: Lever, wishes: "tuple[WishLike, ...]" = ()) -> Limit:
+    """Where the lever stops to do, both sides run, to a thousandth."""
+    judge = Judge(lever, wishes)
+    good, bad = _bracket(judge)
+    if good is not None and bad is not None:
+        good, bad = narrowed(judge.passes, good, bad, CLOSE)
+    exceptions = _exceptions(judge, good, bad)
+    return Limit(
+        key=lever.key,
+        what=lever.what,
+        dimension=lever.dimension,
+        now=lever.now,
+        passes=good,
+        fails=bad,
+        binding=() if bad is None else judge.verified(bad),
+        exceptions=exceptions,
+        runs=judge.runs,
+    )
+
+
+def _bracket(judge: Judge) -> tuple[float | None, float | None]:
+    """A value that passes and one that fails, next to each other on the way tried; None where there is none."""
+    lever = judge.lever
+    outward = judge.passes(lever.now)
+    end, last = (lever.hardest, lever.now) if outward else (lever.easiest, lever.now)
+    for value in steps(lever.now, end):
+        if judge.passes(value) is not outward:
+            return (last, value) if outward else (value, last)
+        last = value
+    return (last, None) if outward else (None, last)
+
+
+def steps(now: float, end: float) -> Iterator[float]:
+    """From a value to an end: to double or half at most in the first step, each step twice as far, the end last."""
+    way, part = end - now, min(1.0, 0.25 * abs(now) / max(abs(end - now), 1e-300))
+    while part < 1.0:
+        yield now + part * way
+        part *= 2.0
+    if way != 0.0:
+        yield end
+
+
+def _exceptions(judge: Judge, good: float | None, bad: float | None) -> tuple[tuple[float, tuple[str, ...]], ...]:
+    """Values tried, samples on either side of a limit among them, whose verdict is that of its other side."""
+    lever = judge.lever
+    upward = lever.hardest > lever.easiest
+    if good is None or bad is None:
+        return ()
+    spread = [lever.easiest + (good - lever.easiest) * k / (SAMPLES + 1.0) for k in range(SAMPLES + 1)]
+    beyond = min(2.0 * bad, lever.hardest) if upward else lever.hardest
+    spread += [bad + (beyond - bad) * k / SAMPLES for k in range(1, SAMPLES + 1)]
+    for value in spread:
+        judge.binding(value)
+    return tuple(
+        (value, binding)
+        for value, binding in sorted(judge.seen.items())
+        if bool(binding) is ((value <= good) if upward else (value >= good))
+    )
+
+
+def limits(task: "Task", keys: tuple[str, ...] = ()) -> tuple[Limit, ...]:
+    """Limits of a whole scenario: of those keys, or all that it has."""
+    return tuple(limit_of(lever, task.requirements) for lever in levers_of(task) if not keys or lever.key in keys)
+
+
+def levers_of(task: "Task") -> tuple[Lever, ...]:
+    """All that a whole scenario has; none of one that lacks a part."""
+    from armsim.scenario.tasks import with_charge
+
+    if task.scenario is None:
+        return ()
+    return levers(task.scenario.machine, task.plan, lambda charge: with_charge(task, charge))
+
+
+def motors_tried(task: "Task", stock: "Stock") -> tuple[MotorTried, ...]:
+    """Every motor of a stock in the file's own machine, the smallest by power first."""
+    from armsim.checks.operating import operating_points
+    from armsim.scenario.tasks import whole_with_motor
+
+    tried = []
+    for motor in stock.motors:
+        try:
+            machine = whole_with_motor(task, motor.given)
+        except ValueError as fault:
+            tried.append(
+                MotorTried(name=motor.name, power=0.0, price=motor.price, verdict="none", binding=(str(fault),))
+            )
+            continue
+        binding = unmet(machine, task.plan, task.requirements)
+        power = max((one.power for one in operating_points(machine, None)), default=0.0)
+        tried.append(
+            MotorTried(
+                name=motor.name,
+                power=power * machine.motor.count,
+                price=motor.price,
+                verdict="fail" if binding else "pass",
+                binding=binding,
+            )
+        )
+    return tuple(sorted(tried, key=lambda one: one.power))
