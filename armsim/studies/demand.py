@@ -1,9 +1,9 @@
 """What a lift asks of any drive: torque over angle, and torque, speed and power of two ways of making it in a time.
 
 Both ways start and end at rest. The trapezoid takes a third of the time each to speed up, run and slow down: for a
-distance D and a time T its speed is 1.5 D/T and its acceleration 4.5 D/T^2. The level one starts with the trapezoid's
-largest torque, brakes with no more than that, and in between keeps its power at the least level that arrives in time:
-without inertia that is work over time, below which no way of moving comes.
+distance D and a time T its speed is 1.5 D/T and its acceleration 4.5 D/T^2. The level one starts and brakes with half
+as much torque again as the trapezoid's largest, and in between keeps its power at the least level that arrives in
+time: without inertia that is work over time, below which no way of moving comes.
 """
 
 import math
@@ -22,6 +22,7 @@ from armsim.parts.arm import gravity_torque, load_damping, load_torque
 Array = NDArray[np.float64]
 
 STEPS = 240  #: of each third of a trapezoid, and of the angles
+STRONGER = 1.5  #: times the trapezoid's largest torque, with which the way of level power starts and brakes
 CLOSE = 1e-6  #: share to which the level of power is found
 
 
@@ -112,7 +113,7 @@ def demand_of(load: Load, task: LiftTask, time: float) -> Demand:
         friction=load.friction.coulomb,
         steady=held + load.friction.coulomb,
         trapezoid=course,
-        level=level_power(load, task, time, course.peak_torque),
+        level=level_power(load, task, time, STRONGER * course.peak_torque),
     )
 
 
@@ -197,9 +198,10 @@ def driven_level(load: Load, task: LiftTask, power: float, most: float) -> Cours
 def _step(left: Callable[[float, float], float], energy: float, here: float, there: float, sense: float = 1.0) -> float:
     """Kinetic energy at the next angle. A light arm settles within the step: then it is where nothing is left."""
     way, middle = sense * (there - here), 0.5 * (here + there)
-    half = energy + left(energy, here) * 0.5 * way
-    after = energy + left(half, middle) * way
-    if after > 0.0 and (left(after, there) >= 0.0) == (left(energy, here) >= 0.0):
+    begun = left(energy, here)
+    after = energy + left(energy + begun * 0.5 * way, middle) * way
+    grows = begun >= 0.0
+    if after > 0.0 and (after >= energy) is grows and (left(after, there) >= 0.0) is grows:
         return after
     if left(0.0, there) <= 0.0:
         return min(after, 0.0)

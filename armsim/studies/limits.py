@@ -6,6 +6,7 @@ steps, or back if that one fails already, until the verdict changes, and closes 
 where the verdict changes back the limit is said to be the first of several. Both sides of a limit have been run.
 """
 
+import difflib
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
@@ -229,7 +230,12 @@ def short_of_margin(machine: Machine, plan: Plan, wishes: "tuple[WishLike, ...]"
 
 def unmet(machine: Machine, plan: Plan, wishes: "tuple[WishLike, ...]") -> tuple[str, ...]:
     """What is asked for and does not hold, by name, and a move that does not arrive with its cause."""
-    verdict, requirements, lift = verdict_of(machine, plan, wishes)
+    from armsim.dynamics.segment import SolverError
+
+    try:
+        verdict, requirements, lift = verdict_of(machine, plan, wishes)
+    except SolverError:
+        return ("the run cannot be computed",)
     found = [one.name for one in requirements if one.met is False]
     if lift.reached is False:
         cause = f": {told_of(machine.arm.kind, lift.stall_cause)}" if lift.stall_cause else ""
@@ -299,9 +305,48 @@ def _exceptions(judge: Judge, good: float | None, bad: float | None) -> tuple[tu
     )
 
 
-def limits(task: "Task", keys: tuple[str, ...] = ()) -> tuple[Limit, ...]:
-    """Limits of a whole scenario: of those keys, or all that it has."""
-    return tuple(limit_of(lever, task.requirements) for lever in levers_of(task) if not keys or lever.key in keys)
+def limits_asked_for(
+    task: "Task", stock: "Stock | None", largest: tuple[str, ...], least: tuple[str, ...], *, every: bool
+) -> tuple[str, ...]:
+    """The keys to look into, all of them checked; none where none are asked for. Raises LimitError."""
+    if not (largest or least or every):
+        return ()
+    if task.scenario is None:
+        raise LimitError("limits are those of a whole scenario: the file lacks its motor or supply")
+    known = {lever.key: lever.hardest > lever.easiest for lever in levers_of(task)}
+    known |= {} if stock is None else {"motor": False}
+    faults = []
+    for option, keys, upward in (("--largest", largest, True), ("--least", least, False)):
+        for key in keys:
+            if key not in known:
+                faults.append(f"{option} {key}: {_nearest(key, list(known), stock)}")
+            elif known[key] is not upward:
+                faults.append(f"{option} {key}: ask for it by {'--least' if upward else '--largest'}")
+    if faults:
+        raise LimitError("\n".join(faults))
+    return tuple(known) if every else (*largest, *least)
+
+
+def _nearest(key: str, known: list[str], stock: "Stock | None") -> str:
+    near = difflib.get_close_matches(key, known, 1, 0.5) or [name for name in known if key in name.split(".")]
+    if key == "motor" and stock is None:
+        return "the smallest motor is one of a stock list: add --stock"
+    meant = f"did you mean {near[0]}? " if near else ""
+    return f"no such limit here; {meant}known: {', '.join(known)}"
+
+
+class LimitError(Exception):
+    """Limits that cannot be asked for."""
+
+    exit_status = 2
+
+
+def asked_limits(
+    task: "Task", stock: "Stock | None", keys: tuple[str, ...]
+) -> tuple[tuple[Limit, ...], tuple[MotorTried, ...] | None]:
+    """Limits by these keys, and what each motor of the stock makes of the machine where `motor` is among them."""
+    found = tuple(limit_of(lever, task.requirements) for lever in levers_of(task) if lever.key in keys)
+    return found, motors_tried(task, stock) if stock is not None and "motor" in keys else None
 
 
 def levers_of(task: "Task") -> tuple[Lever, ...]:

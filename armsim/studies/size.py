@@ -15,7 +15,9 @@ from armsim.checks.heat_rating import bearable_current
 from armsim.checks.lifting import LiftTask, first_lift, static_margin
 from armsim.checks.operating import no_load_speed, operating_points
 from armsim.checks.search import narrowed
+from armsim.drivetrain.circuit import drive_point
 from armsim.drivetrain.machine import Load, Machine, loaded
+from armsim.drivetrain.train import all_driving, forms, speed_regimes
 from armsim.dynamics.plan import Plan, PowerCut, Travel, heaviest_payload
 from armsim.parts.arm import with_payload
 from armsim.parts.stage import ConstantEfficiency, Stage, reverse_of
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
 USUAL_EFFICIENCY = 0.75  #: of two or three stages, where nothing is known of them
 EDGE = 5e-4  #: share to which the ends of a window are found
 PLACE = 0.01  #: the same of the quickest, about which the time hardly changes
+BEYOND = 4.0  #: times the least reduction by torque, to which a motor that is too slow is tried
 SLOWEST = 20.0  #: times the time asked for, at which a lift is given up
 LEAST_REDUCTION, MOST_REDUCTION = 1e-2, 1e6
 
@@ -79,6 +82,7 @@ class Sizing:
     efficiency: float  #: of the reduction that is sought [-]
     efficiency_from: str
     margin: float  #: static margin asked for [-]
+    has_supply: bool  #: in the file; else each motor has its nominal voltage
     fits: tuple[Fit, ...]
     refused: tuple[tuple[str, str], ...]  #: motors that could not be looked at, and why
 
@@ -107,6 +111,7 @@ def size(
         efficiency=share,
         efficiency_from=origin,
         margin=1.0 if margin is None else margin,
+        has_supply=task.has_supply,
         fits=tuple(fits),
         refused=tuple(refused),
     )
@@ -158,6 +163,22 @@ def _motors(
 
 
 # ---------------------------------------------------------------------------------------------------- one motor
+
+
+def arm_line(machine: Machine, points: int = 60) -> tuple[list[float], list[float]]:
+    """Torques at the arm [N*m] against its speeds [rad/s] that a machine with its reduction can keep at full drive.
+
+    Of the drive with all that turns with the motor, before pivot friction.
+    """
+    regimes = speed_regimes(machine, 0.0)
+    fastest = no_load_speed(machine) / machine.reduction
+    speeds, torques = [fastest * k / points for k in range(points + 1)], []
+    for speed in speeds:
+        form = forms(machine, speed, +1, all_driving(machine), regimes).motor
+        friction = machine.arm.friction.coulomb + machine.arm.friction.viscous * speed
+        drive = drive_point(machine, 1.0, speed * machine.reduction)
+        torques.append((drive.torque - form.constant - form.speed * speed) / form.load + friction)
+    return torques, speeds
 
 
 def geared(machine: Machine, reduction: float, efficiency: float) -> Machine:
@@ -261,8 +282,7 @@ class Trial:
         if least is None or idle <= 0.0:
             return None, None
         if least >= idle:
-            # too slow even without load where torque is enough: as quick as it lifts is the least reduction
-            return None, least if math.isfinite(self.time(least)) else None
+            idle = BEYOND * least  # too slow even without load where torque is enough: how slow is told
         place = self.quickest(least, idle)
         if not math.isfinite(self.time(place)):
             return None, None
@@ -306,8 +326,12 @@ class Trial:
 def lift_time(machine: Machine, task: LiftTask, most: float) -> float:
     """Of an exact run of the lift alone at full drive; infinite where it stalls, trips or takes too long. [s]"""
     from armsim.dynamics.run import Kind
+    from armsim.dynamics.segment import SolverError
 
-    reached = lift_run(machine, task, most).first(Kind.REACHED)
+    try:
+        reached = lift_run(machine, task, most).first(Kind.REACHED)
+    except SolverError:
+        return math.inf  # a run that cannot be computed says nothing in favour of a machine
     return math.inf if reached is None else reached.time
 
 
