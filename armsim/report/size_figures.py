@@ -11,7 +11,8 @@ from armsim.report.numbers import DISPLAY, in_display, of, show, shown_in
 from armsim.report.picture import Picture
 from armsim.report.size_tables import overdriven
 from armsim.report.wording import axis_of
-from armsim.studies.size import Fit, Sizing, arm_line, geared
+from armsim.studies.size import Fit, Sizing
+from armsim.studies.trial import arm_line, geared
 
 MOST_LINES = 3  #: motors that a plane can show apart beside the load
 

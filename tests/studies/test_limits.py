@@ -10,18 +10,8 @@ from armsim.parts.battery import Battery
 from armsim.scenario.records import Wish
 from armsim.scenario.stock import loads_stock
 from armsim.scenario.tasks import loads_task
-from armsim.studies.limits import (
-    Lever,
-    LimitError,
-    efficiency_of,
-    levers,
-    limit_of,
-    limits_asked_for,
-    motors_tried,
-    steps,
-    stretched,
-    with_efficiency,
-)
+from armsim.studies.levers import Lever, efficiency_of, levers, stretched, with_efficiency
+from armsim.studies.limits import LimitError, limit_of, limits_asked_for, motors_tried, steps
 from tests.machines import arm, frictionless_motor, machine, stage
 from tests.scenario.texts import scenario_text
 

@@ -14,7 +14,8 @@ from armsim.scenario import ScenarioError, loads
 from armsim.scenario.stock import loads_stock
 from armsim.scenario.tasks import loads_task, with_motor
 from armsim.studies.demand import demand_of
-from armsim.studies.size import SizeError, arm_line, fit, geared, size
+from armsim.studies.size import SizeError, fit, size
+from armsim.studies.trial import arm_line, geared
 from tests.machines import arm, frictionless_motor, machine
 from tests.scenario.texts import scenario_text
 
