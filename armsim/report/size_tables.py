@@ -24,6 +24,7 @@ def demand_rows(sizing: Sizing) -> list[Row]:
     demand, kind = sizing.demand, sizing.load.kind
     effort, place, rate = of(kind, "torque"), of(kind, "angle"), of(kind, "angular_speed")
     course, level = demand.trapezoid, demand.level
+    noun = {"torque": "torque", "force": "force"}[effort]
     worst = f"at {show(demand.worst_angle, place)}"
     rows = [
         Row(
@@ -31,20 +32,16 @@ def demand_rows(sizing: Sizing) -> list[Row]:
         ),
         Row("torque needed, raised slowly", f"{show(float(demand.steady.max()), effort)} {worst}"),
         Row("of it friction", show(demand.friction, effort)),
-        Row("inertia of the arm, loaded", show(demand.inertia, of(kind, "inertia"))),
-        Row("work", show(demand.work, "energy")),
-        Row(
-            "mean power",
-            f"{show(demand.work / demand.time, 'power')}, less than which no way of moving asks at its peak",
-        ),
+        Row("mass moved" if kind == "carriage" else "inertia, loaded", show(demand.inertia, of(kind, "inertia"))),
+        Row("work in thirds", f"{show(demand.work, 'energy')}, a mean of {show(demand.work / demand.time, 'power')}"),
         Row(
             "in thirds (up to speed, run, slow down)",
-            f"speed {show(course.peak_speed, rate)}, torque {show(course.peak_torque, effort)}, "
+            f"speed {show(course.peak_speed, rate)}, {noun} {show(course.peak_torque, effort)}, "
             f"rms {show(course.rms_torque, effort)}, power {show(course.peak_power, 'power')}",
         ),
     ]
     if level is not None:
-        text = f"torque {show(level.peak_torque, effort)}, rms {show(level.rms_torque, effort)}, "
+        text = f"{noun} {show(level.peak_torque, effort)}, rms {show(level.rms_torque, effort)}, "
         rows.append(Row("at the least level of power", text + f"power {show(level.peak_power, 'power')}"))
     return [Row(told_of(kind, row.name), row.value) for row in rows]
 

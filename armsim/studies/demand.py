@@ -3,7 +3,7 @@
 Both ways start and end at rest. The trapezoid takes a third of the time each to speed up, run and slow down: for a
 distance D and a time T its speed is 1.5 D/T and its acceleration 4.5 D/T^2. The level one starts and brakes with half
 as much torque again as the trapezoid's largest, and in between keeps its power at the least level that arrives in
-time: without inertia that is work over time, below which no way of moving comes.
+time: without inertia and friction that grows with speed that is work over time, below which no way of moving comes.
 """
 
 import math

@@ -84,7 +84,7 @@ def size(
     """Size a drive for a task from a stock's motors and the file's own. Raises SizeError where no lift is asked for."""
     lift, asked = lift_of(task), time_of(task, time)
     load = with_payload(task.load, heaviest_payload(task.load, task.plan))
-    share, origin = _efficiency(task, efficiency)
+    share, origin = efficiency_for(task, efficiency)
     margin = _asked(task, "static_margin")
     demand = demand_of(load, lift, asked)
     fits, refused = [], []
@@ -128,7 +128,7 @@ def _asked(task: "Task", name: str) -> float | None:
     return next((float(wish.limit) for wish in task.requirements if wish.name == name), None)
 
 
-def _efficiency(task: "Task", given: float | None) -> tuple[float, str]:
+def efficiency_for(task: "Task", given: float | None) -> tuple[float, str]:
     """Of the reduction that is sought, and where it comes from."""
     if given is not None:
         return given, "given"

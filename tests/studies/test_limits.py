@@ -1,17 +1,20 @@
 """Limits of one thing at a time, against the stalled torque of a motor without losses."""
 
 import math
+from pathlib import Path
 
 import pytest
 
 from armsim.dynamics.plan import Plan, Travel
 from armsim.parts.arm import STANDARD_GRAVITY
 from armsim.parts.battery import Battery
+from armsim.scenario import load
 from armsim.scenario.records import Wish
 from armsim.scenario.stock import loads_stock
 from armsim.scenario.tasks import loads_task
 from armsim.studies.levers import Lever, efficiency_of, levers, stretched, with_efficiency
 from armsim.studies.limits import LimitError, limit_of, limits_asked_for, motors_tried, steps
+from armsim.studies.single import assess, verdict_of
 from tests.machines import arm, frictionless_motor, machine, stage
 from tests.scenario.texts import scenario_text
 
@@ -82,10 +85,31 @@ def test_a_stretched_arm_has_its_moments_further_out():
 
 
 def test_verdicts_that_change_back_are_told():
-    wish = Wish(name="tip_speed", dimension="velocity", sense="max", limit=1.0)
-    quick = lossless(stages=(stage(20.0, 1.0, 1.0),), arm=arm(moment=3.0, inertia=1.5, payload_mass=3.0))
+    # its tip is too fast without a load, and the load that it cannot lift is far above
+    quick = lossless(stages=(stage(30.0, 1.0, 1.0),), arm=arm(moment=3.1, inertia=2.0, payload_mass=3.0))
+    bare = run_speed(quick, 0.0)
+    wish = Wish(name="tip_speed", dimension="velocity", sense="max", limit=0.97 * bare)
     found = limit_of(lever("arm.payload.mass", quick), (wish,))
-    assert found.exceptions or found.passes is None or found.now > found.fails
+    heaviest = (STALLED / 2.0 / STANDARD_GRAVITY - (3.1 - 3.0 * 0.62)) / 0.62
+    assert found.passes < heaviest < found.fails
+    assert found.binding[0].startswith("the lift does not arrive")
+    assert found.exceptions[0] == (0.0, ("tip_speed",))
+
+
+def run_speed(made, payload):
+    """Highest speed of the tip in the run."""
+    from armsim.drivetrain.machine import loaded
+    from armsim.dynamics.trajectory import simulate
+
+    return simulate(loaded(made, payload), PLAN).peaks.speed.value * made.arm.length
+
+
+@pytest.mark.parametrize("name", ["crate-tipper", "press-hatch-worm"])
+def test_the_verdict_of_a_search_is_that_of_a_run(name):
+    scenario = load(Path(__file__).resolve().parents[2] / "scenarios" / f"{name}.yaml")
+    verdict, requirements, lift = verdict_of(scenario.machine, scenario.plan, scenario.requirements)
+    whole = assess(scenario)
+    assert (verdict, requirements, lift.time) == (whole.verdict, whole.requirements, whole.lift.time)
 
 
 def test_steps_go_outward_twice_as_far_each_and_end_at_the_end():

@@ -12,9 +12,9 @@ from armsim.parts.battery import constant_source
 from armsim.parts.bridge import Controller
 from armsim.scenario import ScenarioError, loads
 from armsim.scenario.stock import loads_stock
-from armsim.scenario.tasks import loads_task, with_motor
+from armsim.scenario.tasks import load_task, loads_task, with_motor
 from armsim.studies.demand import demand_of
-from armsim.studies.size import SizeError, fit, size
+from armsim.studies.size import SizeError, efficiency_for, fit, size
 from armsim.studies.trial import arm_line, geared
 from tests.machines import arm, frictionless_motor, machine
 from tests.scenario.texts import scenario_text
@@ -163,9 +163,7 @@ def test_a_task_needs_a_lift_and_a_time():
 
 def test_the_files_own_train_tells_the_efficiency():
     path = Path(__file__).resolve().parents[2] / "scenarios" / "crate-tipper.yaml"
-    from armsim.scenario.tasks import load_task
-    from armsim.studies.size import _efficiency
-
-    share, origin = _efficiency(load_task(path), None)
+    share, origin = efficiency_for(load_task(path), None)
     assert share == pytest.approx(0.97 * 0.97 * 0.96, rel=1e-3)
     assert origin.startswith("that of the file's transmission")
+    assert efficiency_for(load_task(path), 0.8) == (0.8, "given")
