@@ -16,6 +16,7 @@ from armsim.commands.new import new
 from armsim.commands.parts import parts
 from armsim.commands.run import run
 from armsim.commands.schema import schema
+from armsim.commands.size import size
 from armsim.commands.speaking import say
 from armsim.commands.status import EXIT_HELP, Status
 from armsim.commands.sweep import sweep
@@ -24,6 +25,7 @@ COMMANDS = (  #: as the help lists them
     run,
     check,
     compare,
+    size,
     sweep,
     new,
     schema,

@@ -66,22 +66,22 @@ def check_summary(scenario: "Scenario", assessment: Assessment) -> str:
     blocks = [
         _head(scenario, assessment),
         _requirements(assessment.requirements),
-        _block(told_of(assessment.load, "Torque at the arm"), _columns(torque_cells(assessment))),
-        told_of(assessment.load, _block("At rest", aligned(at_rest, indent=2))),
-        _block(
+        block(told_of(assessment.load, "Torque at the arm"), columns(torque_cells(assessment))),
+        told_of(assessment.load, block("At rest", aligned(at_rest, indent=2))),
+        block(
             f"Shafts, lifting steadily at the worst {where}",
-            _columns(shaft_cells(transmission.shafts, assessment.load))
+            columns(shaft_cells(transmission.shafts, assessment.load))
             + "\n"
-            + _wrapped(views_text(transmission.shafts, transmission.motor.seen))
+            + wrapped(views_text(transmission.shafts, transmission.motor.seen))
             + "\n"
-            + _wrapped(motor_text(transmission.motor)),
+            + wrapped(motor_text(transmission.motor)),
         ),
-        _block("Stages", _columns(stage_cells(transmission.stages))) if transmission.stages else "",
+        block("Stages", columns(stage_cells(transmission.stages))) if transmission.stages else "",
         _motors(assessment),
-        _block("Other sizes", _columns(size_cells(assessment.sizes))) if assessment.sizes else "",
+        block("Other sizes", columns(size_cells(assessment.sizes))) if assessment.sizes else "",
         _fit(assessment.fit),
-        _block("Strength, weakest first", _strength(assessment)),
-        _block("Play", _play(assessment)),
+        block("Strength, weakest first", _strength(assessment)),
+        block("Play", _play(assessment)),
         _findings(scenario, assessment.findings, len(assessment.findings), len(assessment.findings), math.inf),
     ]
     return "\n\n".join(block for block in blocks if block)
@@ -91,7 +91,7 @@ def _motors(assessment: Assessment) -> str:
     """How several motors share the same lift."""
     if assessment.motors is None:
         return ""
-    return _block("Motors, in the same lift", _columns(motor_cells(assessment.motors.lifting, assessment.load)))
+    return block("Motors, in the same lift", columns(motor_cells(assessment.motors.lifting, assessment.load)))
 
 
 def _fit(rows: Sequence[FitRow]) -> str:
@@ -100,20 +100,21 @@ def _fit(rows: Sequence[FitRow]) -> str:
         return ""
     misfits, wanted = fit_cells([row for row in rows if row.fit is not Fit.UNKNOWN]), wanting(rows)
     lines = [f"Fit: {fit_text(rows)}"]
-    lines += [_columns(misfits, len(misfits[0]))] if len(misfits) > 1 else []
-    lines += [_wrapped(f"to judge the rest: {'; '.join(wanted)}")] if wanted else []
+    lines += [columns(misfits, len(misfits[0]))] if len(misfits) > 1 else []
+    lines += [wrapped(f"to judge the rest: {'; '.join(wanted)}")] if wanted else []
     return "\n".join(lines)
 
 
 def _strength(assessment: Assessment) -> str:
-    return _columns(strength_cells(assessment.strength)[: MOST_WEAK + 1], 4) if assessment.strength else ""
+    return columns(strength_cells(assessment.strength)[: MOST_WEAK + 1], 4) if assessment.strength else ""
 
 
 def _play(assessment: Assessment) -> str:
-    return "" if assessment.play is None else _wrapped(play_text(assessment.play, assessment.load))
+    return "" if assessment.play is None else wrapped(play_text(assessment.play, assessment.load))
 
 
-def _wrapped(text: str) -> str:
+def wrapped(text: str) -> str:
+    """A sentence on indented lines of a readable width."""
     return textwrap.fill(
         one_line(text), TEXT_WIDTH, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False
     )
@@ -124,11 +125,12 @@ def _head(scenario: "Scenario", assessment: Assessment) -> str:
     return f"{one_line(assessment.headline)}\n{one_line(scenario.title)}{file}"
 
 
-def _block(title: str, body: str) -> str:
+def block(title: str, body: str) -> str:
+    """A title over its body; nothing without a body."""
     return f"{title}\n{body}" if body else ""
 
 
-def _columns(rows: Sequence[Sequence[str]], words: int = 1) -> str:
+def columns(rows: Sequence[Sequence[str]], words: int = 1) -> str:
     """Cells in columns, the first ones, of words, left aligned, the others right."""
     widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
     lines = []
@@ -149,11 +151,11 @@ def _requirements(requirements: Iterable[Requirement]) -> str:
     lines = [
         "  " + "   ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in cells
     ]
-    return _block("Requirements", "\n".join(lines))
+    return block("Requirements", "\n".join(lines))
 
 
 def _numbers(assessment: Assessment) -> str:
-    return _block("Numbers", aligned(number_rows(assessment), indent=2))
+    return block("Numbers", aligned(number_rows(assessment), indent=2))
 
 
 def _events(run: Run) -> str:
@@ -176,7 +178,7 @@ def _events(run: Run) -> str:
     if len(lines) > MOST_EVENTS:
         lines[MOST_EVENTS:] = [f"  ... and {len(lines) - MOST_EVENTS} more"]
     kept = kept_cycles(run)
-    return _block(f"What happened, {kept}" if kept else "What happened", "\n".join(lines))
+    return block(f"What happened, {kept}" if kept else "What happened", "\n".join(lines))
 
 
 def _findings(
@@ -205,7 +207,7 @@ def _findings(
     more = [f"{count} {level}{'s' if count > 1 else ''}" for level, count in left.items() if count]
     if more:
         lines.append(f"  ... and {' and '.join(more)} more in the report")
-    return _block("Findings", "\n".join(lines))
+    return block("Findings", "\n".join(lines))
 
 
 def _sentence(level: str, text: str, mend: str) -> str:

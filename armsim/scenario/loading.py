@@ -1,5 +1,6 @@
 """From a file or a text to a scenario, in one call."""
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from armsim.scenario import agreement, build
@@ -8,7 +9,7 @@ from armsim.scenario.notes import Notes
 from armsim.scenario.problems import Problem, ScenarioError
 from armsim.scenario.readers import Reading
 from armsim.scenario.records import Scenario
-from armsim.scenario.validate import dotted, read_sections, value_place
+from armsim.scenario.validate import Sections, dotted, read_sections, value_place
 from armsim.scenario.variants import Document, read_document, read_text
 
 
@@ -23,14 +24,32 @@ def loads(text: str, name: str = "scenario.yaml") -> Scenario:
     return scenario_of(read_text(text, name), None)
 
 
-def scenario_of(document: Document, path: Path | None) -> Scenario:
-    """The scenario that a document holds. Raises ScenarioError with every problem found."""
+@dataclass(frozen=True)
+class Checked:
+    """The sections of a document after every check of keys, and how they were read."""
+
+    sections: Sections
+    reading: Reading
+
+
+def checked(document: Document, may_lack: tuple[str, ...] = ()) -> Checked:
+    """Read and check every section; some may be lacking. Raises ScenarioError with every problem found."""
     has = document.tree.entries
     reading = Reading(sources=document.sources, carriage="carriage" in has and "arm" not in has)
-    sections = read_sections(document, reading)
+    sections = read_sections(document, reading, may_lack=may_lack)
     agreement.check(sections, document, reading)
     _raise_errors(document, reading)
-    file, notes = sections.whole(), Notes()
+    return Checked(sections, reading)
+
+
+def scenario_of(document: Document, path: Path | None) -> Scenario:
+    """The scenario that a document holds. Raises ScenarioError with every problem found."""
+    return finished(document, path, checked(document))
+
+
+def finished(document: Document, path: Path | None, found: Checked) -> Scenario:
+    """The scenario of sections that lack nothing. Raises ScenarioError with what building finds."""
+    reading, file, notes = found.reading, found.sections.whole(), Notes()
     machine, plan = build.machine(file, notes), planned(file, notes)
     machine = with_loop(machine, plan, file.controller.position_loop, notes)
     for where, fault in notes.faults:

@@ -194,8 +194,8 @@ def whole(least: int, most: int, *, noun: str = "") -> BeforeValidator:
     return reader(read, wants, lambda: forms.whole(least, most, teeth=noun == "teeth"))
 
 
-def share(*, zero: bool = False) -> BeforeValidator:
-    """A part of one: 0.75 or 75 %; above 1 without the percent sign is asked about."""
+def share_reader(*, zero: bool) -> Reader:
+    """Reads a part of one."""
 
     def read(leaf: Leaf, reading: Reading) -> float:
         value, rest, note = pure(leaf.text)
@@ -215,7 +215,12 @@ def share(*, zero: bool = False) -> BeforeValidator:
         reading.understand(leaf, float(value), f"{shown(value)} ({shown(value * 100)} %)", note)
         return float(value)
 
-    return reader(read, "a part of one is wanted, such as 0.75 or 75 %", forms.share)
+    return read
+
+
+def share(*, zero: bool = False) -> BeforeValidator:
+    """A part of one: 0.75 or 75 %; above 1 without the percent sign is asked about."""
+    return reader(share_reader(zero=zero), "a part of one is wanted, such as 0.75 or 75 %", forms.share)
 
 
 def yes_no() -> BeforeValidator:

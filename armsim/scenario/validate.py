@@ -39,7 +39,7 @@ _OTHER_WORDS = {
     "spring": "counterbalance", "counterweight": "counterbalance", "stiffness": "rate", "preload": "initial_tension",
     "rpm": "speed", "amps": "current", "shaft": "output_shaft", "across_flats": "hex", "hexagon": "hex",
     "setscrew": "set_screw", "grub_screw": "set_screw", "keyway": "key", "helix": "wheel_helix",
-    "back": "outside", "on_back": "outside", "pretension": "tension",
+    "cost": "price", "quantity": "available", "back": "outside", "on_back": "outside", "pretension": "tension",
 }  # fmt: skip
 _GEARED = "figures at the output shaft: write built_in_reduction; figures of the bare motor: add a gearbox stage"
 #: keys whose refusal needs more than a spelling
@@ -74,7 +74,7 @@ class Sections:
     partial: list[Path] = field(default_factory=list)
 
     def whole(self) -> ScenarioFile:
-        """All of them as one record; only where nothing failed."""
+        """All of them as one record; only where nothing failed. What may be lacking and does is left out."""
         optional = {name: info for name, info in ScenarioFile.model_fields.items() if not info.is_required()}
         defaults = {name: info.get_default(call_default_factory=True) for name, info in optional.items()}
         return ScenarioFile.model_construct(_fields_set=set(self.values), **{**defaults, **self.values})
@@ -84,25 +84,30 @@ class Sections:
         return any(path[: len(hole)] == hole for hole in self.partial)
 
 
-def read_sections(document: Document, reading: Reading) -> Sections:
-    """Read every top-level section; what fails is told into the reading."""
+def read_sections(
+    document: Document, reading: Reading, root: type[Keys] = ScenarioFile, may_lack: tuple[str, ...] = ()
+) -> Sections:
+    """Read every top-level section of a file of some kind; what fails is told into the reading.
+
+    Of the sections that such a file must have, some may be lacking all the same.
+    """
     sections = Sections()
     faults: list[Fault] = []
     for key, tree in document.tree.entries.items():
-        if key not in ScenarioFile.model_fields:
+        if key not in root.model_fields:
             faults.append(((key,), {"type": "extra_forbidden"}))
-        elif isinstance(tree, Listing) and get_origin(ScenarioFile.model_fields[key].annotation) is list:
-            adapter = _item_adapter(key)
+        elif isinstance(tree, Listing) and get_origin(root.model_fields[key].annotation) is list:
+            adapter = _item_adapter(root, key)
             items = [_unit(adapter, (key, k), item, reading, faults, sections) for k, item in enumerate(tree.items)]
             sections.values[key] = items
         else:
-            value = _unit(_adapter(key), (key,), tree, reading, faults, sections)
+            value = _unit(_adapter(root, key), (key,), tree, reading, faults, sections)
             if value is not None:
                 sections.values[key] = value
-    for key, info in ScenarioFile.model_fields.items():
-        if info.is_required() and key not in document.tree.entries:
+    for key, info in root.model_fields.items():
+        if info.is_required() and key not in document.tree.entries and key not in may_lack:
             faults.append(((key,), {"type": "missing"}))
-    reading.problems += _problems(faults, document)
+    reading.problems += _problems(faults, document, root)
     return sections
 
 
@@ -141,8 +146,8 @@ def _without(plain: Any, paths: list[Path]) -> Any:
 
 
 @cache
-def _adapter(key: str) -> TypeAdapter[Any]:
-    info: FieldInfo = ScenarioFile.model_fields[key]
+def _adapter(root: type[Keys], key: str) -> TypeAdapter[Any]:
+    info: FieldInfo = root.model_fields[key]
     kind: Any = info.annotation
     for extra in info.metadata:
         kind = Annotated[kind, extra]
@@ -150,8 +155,8 @@ def _adapter(key: str) -> TypeAdapter[Any]:
 
 
 @cache
-def _item_adapter(key: str) -> TypeAdapter[Any]:
-    (kind,) = get_args(ScenarioFile.model_fields[key].annotation)
+def _item_adapter(root: type[Keys], key: str) -> TypeAdapter[Any]:
+    (kind,) = get_args(root.model_fields[key].annotation)
     return TypeAdapter(kind)
 
 
@@ -215,34 +220,34 @@ def value_place(tree: Section, path: Path) -> tuple[Place, int]:
     return key_place(tree, path)
 
 
-def _problems(faults: list[Fault], document: Document) -> Iterator[Problem]:
-    meant = {(*path[:-1], _suggestion(path)) for path, e in faults if e["type"] == "extra_forbidden"}
+def _problems(faults: list[Fault], document: Document, root: type[Keys]) -> Iterator[Problem]:
+    meant = {(*path[:-1], _suggestion(path, root)) for path, e in faults if e["type"] == "extra_forbidden"}
     for path, error in faults:
         if error["type"] == TOLD or (error["type"] == "missing" and path in meant):
             continue
-        fault, at_key = _worded(path, error, document)
+        fault, at_key = _worded(path, error, document, root)
         place, width = (key_place if at_key else value_place)(document.tree, path)
         yield document.sources.problem(place, dotted(path), fault, width=width)
 
 
-def _worded(path: Path, error: dict[str, Any], document: Document) -> tuple[Misreading, bool]:
+def _worded(path: Path, error: dict[str, Any], document: Document, root: type[Keys]) -> tuple[Misreading, bool]:
     """A fault of the schema in our words, and whether it points at the key."""
     kind, wants = error["type"], error.get("ctx", {}).get("wants", "")
     here = find(document.tree, path)
     if kind == "extra_forbidden":
-        return Misreading("SCN102", "unknown key", _unknown_hint(path)), True
+        return Misreading("SCN102", "unknown key", _unknown_hint(path, root)), True
     if kind == "missing":
-        return Misreading("SCN103", "is missing", _missing_hint(path)), True
+        return Misreading("SCN103", "is missing", _missing_hint(path, root)), True
     if kind == "empty_value" or (isinstance(here, Leaf) and here.empty):
-        return _empty(wants or _shape_hint(path, kind), here, document), True
+        return _empty(wants or _shape_hint(path, kind, root), here, document), True
     if kind == "single_value":
         return Misreading("SCN109", f"wants a single value, got {_SHAPES[type(here)]}", wants), True
     if kind == "rows":
         return Misreading("SCN109", "is a table of another shape", wants), True
-    return _wrong_shape(kind, here, path), False
+    return _wrong_shape(kind, here, path, root), False
 
 
-def _wrong_shape(kind: str, here: Tree | None, path: Path) -> Misreading:
+def _wrong_shape(kind: str, here: Tree | None, path: Path, root: type[Keys]) -> Misreading:
     wanted = "a list" if kind == "list_type" else "a section of keys"
     if isinstance(here, Leaf) and path[-1] == "battery":
         try:
@@ -250,7 +255,7 @@ def _wrong_shape(kind: str, here: Tree | None, path: Path) -> Misreading:
         except Misreading as cells:
             return cells
     got = quoted(here.text) if isinstance(here, Leaf) else _SHAPES[type(here)]
-    return Misreading("SCN109", f"wants {wanted}, got {got}", _shape_hint(path, kind))
+    return Misreading("SCN109", f"wants {wanted}, got {got}", _shape_hint(path, kind, root))
 
 
 def _empty(wants: str, here: Tree | None, document: Document) -> Misreading:
@@ -275,8 +280,8 @@ def _model_of(kind: Any) -> type[Keys] | None:
     return None
 
 
-def _model_at(path: Path) -> type[Keys] | None:
-    model: type[Keys] | None = ScenarioFile
+def _model_at(path: Path, root: type[Keys]) -> type[Keys] | None:
+    model: type[Keys] | None = root
     for step in path:
         if isinstance(step, int) or model is None:
             continue
@@ -290,9 +295,9 @@ def fields_by_key(model: type[Keys]) -> dict[str, FieldInfo]:
     return {info.alias or name: info for name, info in model.model_fields.items()}
 
 
-def _suggestion(path: Path) -> str:
+def _suggestion(path: Path, root: type[Keys]) -> str:
     """The key that an unknown one probably means; empty if none is near."""
-    model, typed = _model_at(path[:-1]), str(path[-1])
+    model, typed = _model_at(path[:-1], root), str(path[-1])
     if model is None:
         return ""
     known = list(fields_by_key(model))
@@ -304,21 +309,21 @@ def _suggestion(path: Path) -> str:
     return next(iter(difflib.get_close_matches(plain, known, 1, 0.75)), "")
 
 
-def _unknown_hint(path: Path) -> str:
-    model, typed = _model_at(path[:-1]), str(path[-1])
+def _unknown_hint(path: Path, root: type[Keys]) -> str:
+    model, typed = _model_at(path[:-1], root), str(path[-1])
     advice = _ADVICE.get((model.__name__ if model else "", typed.casefold()))
     if advice:
         return advice
-    meant = _suggestion(path)
+    meant = _suggestion(path, root)
     if meant:
         return f"did you mean '{meant}'?"
     return f"known here: {', '.join(fields_by_key(model))}" if model else ""
 
 
-def _missing_hint(path: Path) -> str:
+def _missing_hint(path: Path, root: type[Keys]) -> str:
     if len(path) == 1 and path[0] in _LINES:
         return _LINES[str(path[0])]
-    model, parent = _model_at(path), _model_at(path[:-1])
+    model, parent = _model_at(path, root), _model_at(path[:-1], root)
     if model and model.example:
         return f"write {path[-1]}: {model.example}"
     return f"such as {parent.example}" if parent and parent.example else ""
@@ -334,8 +339,8 @@ _LINES = {
 }
 
 
-def _shape_hint(path: Path, kind: str) -> str:
-    model, last = _model_at(path), path[-1]
+def _shape_hint(path: Path, kind: str, root: type[Keys]) -> str:
+    model, last = _model_at(path, root), path[-1]
     if model is None or not model.example:
         return _LINES.get(str(last), "")
     example = model.example

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from armsim.checks.assessment import Assessment, Fall, Holding, Lift, Mend
+from armsim.checks.assessment import Assessment, Fall, Holding, Lift, Mend, Requirement
 from armsim.checks.carriage_findings import other_sizes
 from armsim.checks.charge import judge_battery
 from armsim.checks.drive import time_to_limit
@@ -66,6 +66,25 @@ def assess_machine(machine: Machine, plan: Plan, wishes: Iterable[WishLike] = ()
     headline = headline_of_run(heaviest, plan, lift, run)
     holding = _with_falls(hold_statically(heaviest, plan), machine, plan)
     return _assemble(heaviest, plan, wishes, lift, holding, run, arrives, headline)
+
+
+def verdict_of(
+    machine: Machine, plan: Plan, wishes: Iterable[WishLike] = ()
+) -> tuple[str, tuple[Requirement, ...], Lift]:
+    """The verdict of `assess_machine` alone, with its requirements and the lift: what a search asks for many times."""
+    from armsim.dynamics.trajectory import simulate
+
+    wishes = tuple(wishes)
+    run, heaviest = simulate(machine, plan), loaded(machine, heaviest_payload(machine.arm, plan))
+    lift = lift_of_run(heaviest, plan, run)
+    arrives = all(outcome.reached for outcome in travel_outcomes(run))
+    holding = hold_statically(heaviest, plan)
+    if any(wish.name == "holds_unpowered" for wish in wishes):
+        holding = _with_falls(holding, machine, plan)
+    task = first_lift(plan)
+    protection = judge_protection(heaviest, task.duty if task else 1.0, run)
+    requirements = judge(wishes, measured(lift, holding, protection, run, heaviest.arm.length), lift)
+    return overall(requirements, arrives), requirements, lift
 
 
 def check_machine(machine: Machine, plan: Plan, wishes: Iterable[WishLike] = ()) -> Assessment:
