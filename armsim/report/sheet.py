@@ -17,7 +17,7 @@ from armsim.report.placing import Box
 Array = NDArray[np.float64]
 
 LETTERS = 11.5  #: [pt]: read at half size too
-APART = 3.0  #: between numbers side by side, which else would read as one [pt]
+APART = 7.0  #: between numbers side by side, which else would read as one [pt]
 FAR = 14.0  #: from which on a label has a line to what it names [pt]
 ROUND = (90, 60, 120, 30, 150, 0, 180, -30, -150, -60, -120, -90)  #: where round a wheel its number may stand [deg]
 UNDER = (-90, -120, -60, -150, -30, 180, 0, 135, 45, 90)  #: and round a shaft [deg]
@@ -103,7 +103,7 @@ class Sheet:
 
     def is_open(self, box: Box, x: float, y: float) -> bool:
         """True where a line from a shaft to a label there would cross no other label."""
-        end = (min(max(x, box.left), box.right), min(max(y, box.bottom), box.top))
+        end = ((box.left + box.right) / 2.0, (box.bottom + box.top) / 2.0)
         line = placing.trace(np.array([x, end[0]]), np.array([y, end[1]]), samples=40)
         others = [other for other in self.taken if placing.gap(other, x, y) > 0.0]
         return not any(placing.gap(other, *p) <= 0.0 for other in others for p in line)
@@ -112,7 +112,7 @@ class Sheet:
         """A thin line from a place to a label that stands away from it."""
         if placing.gap(box, x, y) < FAR:
             return
-        end = (min(max(x, box.left), box.right), min(max(y, box.bottom), box.top))
+        end = ((box.left + box.right) / 2.0, (box.bottom + box.top) / 2.0)  # the label covers what is under it
         self.path(((x, y), end), **{"color": GREY, "linewidth": 0.9, "zorder": 4.5, "gid": "lead", **style})
 
 
