@@ -50,6 +50,7 @@ VERDICTS = {
     "none": "NONE: not everything asked could be judged, or nothing was asked",
 }
 THEIRS = ("Parts list", "Assumptions", "How to reproduce")  #: sections that quote the scenario
+LONG = 60  #: characters of a text beyond which it is not printed twice
 MOST_EVENTS = 50  #: rows of the event list
 
 
@@ -281,7 +282,7 @@ def _given(scenario: "Scenario") -> list[str]:
         (
             code(e.key),
             escape(e.typed),
-            prose(e.understood),
+            prose("as typed" if e.understood == e.typed and len(e.typed) > LONG else e.understood),
             f"line {e.place.line}" + (f" of {escape(e.place.file)}" if e.place.file != home else ""),
             prose(e.note),
         )

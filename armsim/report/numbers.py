@@ -21,25 +21,26 @@ class Display:
 
     unit: str
     scale: float = 1.0
+    least: float = NOTHING  #: in SI, below which it is shown as 0: what a decay or a solver leaves
 
 
 DISPLAY = {
     "time": Display(unit="s"),
-    "current": Display(unit="A"),
-    "voltage": Display(unit="V"),
+    "current": Display(unit="A", least=1e-6),
+    "voltage": Display(unit="V", least=1e-6),
     "temperature": Display(unit="degC"),
     "angle": Display(unit="deg", scale=math.pi / 180.0),
     "angular_speed": Display(unit="deg/s", scale=math.pi / 180.0),
     "shaft_speed": Display(unit="rpm", scale=math.tau / 60.0),
     "velocity": Display(unit="m/s"),
-    "length": Display(unit="mm", scale=1e-3),
+    "length": Display(unit="mm", scale=1e-3, least=1e-8),
     "mass": Display(unit="kg"),
     "force": Display(unit="N"),
     "stress": Display(unit="MPa", scale=1e6),
     "torque": Display(unit="N*m"),
     "inertia": Display(unit="kg*m2"),
-    "power": Display(unit="W"),
-    "energy": Display(unit="J"),
+    "power": Display(unit="W", least=1e-6),
+    "energy": Display(unit="J", least=1e-9),
     "battery_energy": Display(unit="W*h", scale=3600.0),
     "charge": Display(unit="A*h", scale=3600.0),
     "resistance": Display(unit="mohm", scale=1e-3),
@@ -121,8 +122,8 @@ def show(value: float | bool | str | None, dimension: str, digits: int = 4) -> s
         return "yes" if value else "no"
     if isinstance(value, str):
         return value
-    number = figure(in_display(float(value), dimension), digits)
-    unit = DISPLAY[dimension].unit
+    kept = 0.0 if abs(value) < DISPLAY[dimension].least else float(value)
+    number, unit = figure(in_display(kept, dimension), digits), DISPLAY[dimension].unit
     return f"{number} {unit}" if unit and number not in (UNKNOWN, "without limit") else number
 
 

@@ -19,7 +19,7 @@ from armsim.report.drawing import GREY, PENS, house_style, of_words, thin
 from armsim.report.figures import pictures
 from armsim.report.layout import stack
 from armsim.report.motor_figure import steady_curves
-from armsim.report.schematic import INK
+from armsim.report.schematic_parts import INK
 from tests.machines import MOTOR
 from tests.report import sample
 from tests.report.audit import LEAST, contrast

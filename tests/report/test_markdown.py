@@ -202,3 +202,13 @@ def test_a_scenario_without_extras_still_makes_a_report():
     text = report(bare, replace(assessment, requirements=(), findings=(), verdict="none"), [])
     assert [found for found in re.findall(r"^## (.+)$", text, re.M) if found not in SOMETIMES] == SECTIONS
     assert "states no requirements" in text
+
+
+def test_a_long_text_is_not_printed_twice_among_what_was_given():
+    scenario, assessment = sample.checked()
+    about = "The gate lets water into the press yard, and nobody has to stand in it while it moves, for once."
+    entry = replace(scenario.entries[0], key="about", typed=about, understood=about)
+    section = report(replace(scenario, entries=(entry,)), assessment, []).split("## Assumptions")[1]
+    (row,) = (line for line in section.splitlines() if line.startswith("| `about`"))
+    assert row.count(about) == 1
+    assert "| as typed |" in row

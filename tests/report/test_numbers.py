@@ -41,6 +41,14 @@ def test_numbers_carry_four_digits_and_no_padding(value, text):
         (False, "flag", "no"),
         ("possible", "flag", "possible"),
         (None, "torque", "not known"),
+        (5.12e-12, "current", "0 A"),  # what is left of a current that decays in a shorted motor
+        (-1.98e-8, "current", "0 A"),
+        (2e-6, "current", "2.000e-06 A"),
+        (3e-9, "voltage", "0 V"),
+        (2.1e-9, "length", "0 mm"),
+        (2.1e-5, "length", "0.021 mm"),
+        (4e-8, "power", "0 W"),
+        (2e-9, "inertia", "2.000e-09 kg*m2"),
     ],
 )
 def test_values_are_shown_in_the_unit_people_read(value, dimension, text):
