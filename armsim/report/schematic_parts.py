@@ -3,6 +3,7 @@
 import math
 import textwrap
 from collections.abc import Iterator
+from itertools import chain
 
 import numpy as np
 from matplotlib.patches import Circle, Polygon, Rectangle
@@ -120,7 +121,8 @@ def _draw_worm(sheet: Sheet, block: Block, middle: tuple[float, float], size: tu
     size = sheets.letters(block.label)
     right, out = x + width / 2.0 + 3.0 + size[0] / 2.0, height / 2.0 + 2.0 + size[1] / 2.0
     places = [sheets.box_at(*at, size) for at in ((right, y), (x, y + out), (x, y - out), (right, y + out))]
-    sheet.write(block.label, places)
+    ends = (sheets.round_a_shaft(x + side * width / 2.0, y, 0.0, size) for side in (1.0, -1.0))
+    sheet.write(block.label, [*places, *chain.from_iterable(ends)])
 
 
 def _name_box(sheet: Sheet, block: Block, middle: tuple[float, float], size: tuple[float, float]) -> None:
@@ -234,7 +236,8 @@ def _name_planet(sheet: Sheet, planet: Wheel) -> None:
     if planet.label:
         outside = sheets.round_a_wheel(x, y, planet.radius * sheet.scale, size)
         fits = math.hypot(*size) / 2.0 <= planet.radius * sheet.scale
-        sheet.write(planet.label, [sheets.box_at(x, y, size)] if fits else list(outside), color=of_words(GREEN))
+        inside = [sheets.box_at(x, y, size)] if fits else []
+        sheet.write(planet.label, [*inside, *outside], color=of_words(GREEN))
     sheet.keep_clear(x, y, room, room)
 
 

@@ -88,7 +88,8 @@ class Sheet:
         """A label where it hides least; `own` is the line that it may stand on."""
         curves = [curve for curve in self.curves if curve is not own]
         size = (self.width, self.height)
-        box = placing.best(places, panel=size, curves=curves, verticals=(), taken=self.taken)
+        together = [np.concatenate(curves)] if curves else []
+        box = placing.best(places, panel=size, curves=together, verticals=(), taken=self.taken)
         self.put(text, box, **style)
         return box
 
@@ -102,11 +103,18 @@ class Sheet:
         self.axes.text(*middle, text, ha="center", va="center", bbox=look, **style)
 
     def is_open(self, box: Box, x: float, y: float) -> bool:
-        """True where a line from a shaft to a label there would cross no other label."""
+        """True where a label lies on the sheet, on no other, and a line to it from a shaft crosses none."""
+        if box.left < 3.0 or box.bottom < 3.0 or box.right > self.width - 3.0 or box.top > self.height - 3.0:
+            return False
+        if any(box.overlaps(other) for other in self.taken):
+            return False
         end = ((box.left + box.right) / 2.0, (box.bottom + box.top) / 2.0)
         line = placing.trace(np.array([x, end[0]]), np.array([y, end[1]]), samples=40)
-        others = [other for other in self.taken if placing.gap(other, x, y) > 0.0]
-        return not any(placing.gap(other, *p) <= 0.0 for other in others for p in line)
+        left, bottom, right, top = np.array(
+            [b for b in self.taken if placing.gap(b, x, y) > 0.0] or [Box(0.0, 0.0, 0.0, 0.0)]
+        ).T
+        across, up = line[:, :1], line[:, 1:]
+        return not bool(((across > left) & (across < right) & (up > bottom) & (up < top)).any())
 
     def lead(self, box: Box, x: float, y: float, **style: Any) -> None:
         """A thin line from a place to a label that stands away from it."""
@@ -131,7 +139,7 @@ def round_a_wheel(x: float, y: float, radius: float, size: tuple[float, float]) 
     """Boxes on a wheel's rim where it is large enough, then just outside, inside, and farther out. [pt]"""
     if radius > 1.6 * size[1]:
         yield from (_beside(x, y, radius, angle, size, 0.0) for angle in ROUND)
-    for away in (1.0, 5.0, 12.0, 20.0):
+    for away in (1.0, 5.0, 12.0, 20.0, 30.0, 42.0):
         yield from (_beside(x, y, radius + away, angle, size, 1.0) for angle in ROUND)
     if radius > 2.5 * size[1]:
         yield from (_beside(x, y, radius - 1.0, angle, size, -1.0) for angle in ROUND)
@@ -145,7 +153,7 @@ def round_a_shaft(x: float, y: float, hub: float, size: tuple[float, float]) -> 
 
 def far_from(x: float, y: float, size: tuple[float, float]) -> Iterator[Box]:
     """Boxes well away from a hub, all round. [pt]"""
-    for away in (24.0, 38.0, 54.0, 72.0, 92.0, 114.0, 140.0, 170.0):
+    for away in (24.0, 38.0, 54.0, 72.0, 92.0, 114.0, 140.0, 170.0, 205.0, 245.0):
         yield from (_beside(x, y, away, angle, size, 1.0) for angle in range(-150, 210, 15))
 
 

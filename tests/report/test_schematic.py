@@ -43,7 +43,15 @@ RACK = CARRIAGE | {
 DRUM = CARRIAGE | {
     "transmission": "[{gears: {driver: 15, driven: 60}}, {drum: {diameter: 60 mm, rope_diameter: 4 mm}}]"
 }
-CASES = [*({"transmission": text} for text in TRAINS), MARKED, RACK, DRUM]
+CROWDED = {
+    "transmission": "[{worm: {starts: 1, wheel: 43, module: 2 mm, diameter: 24 mm, placement: above}}, "
+    "{planetary: {sun: 21, planet: 27, ring: 75, planets: 4, fixed: ring, input: sun, module: 1 mm}}, "
+    "{gearbox: {reduction: 14, efficiency: 0.8, name: a long name of a gearbox of the press}}, "
+    "{worm: {starts: 2, wheel: 44, module: 2 mm, diameter: 24 mm, placement: above}}]",
+    "side_loads": "[{shaft: 1, torque: 0.4 N*m, name: rake conveyor}, {shaft: motor, torque: 0.1 N*m}]",
+    "more_motors": f"[{{shaft: 2, name: helper of the long bar, motor: {{{ROW}}}}}]",
+}
+CASES = [*({"transmission": text} for text in TRAINS), MARKED, RACK, DRUM, CROWDED]
 
 
 def ways(picture, name):
