@@ -148,13 +148,15 @@ def on_guide(m: Machine, rng: Rng) -> Machine:
     return replace(m, arm=load)
 
 
-def shared_line(m: Machine, _: Rng) -> Machine:
-    return replace(m, other_loads=2.0, ambient=35.0)
+def bent_friction(m: Machine, _: Rng) -> Machine:
+    assert not isinstance(m.arm, Carriage)
+    friction = replace(m.arm.friction, stribeck_speed=0.1 * m.no_load_speed)
+    return replace(m, other_loads=2.0, ambient=35.0, arm=replace(m.arm, friction=friction))
 
 
 FEATURES: list[Callable[[Machine, Rng], Machine]] = [
     plain, constant_magnets, relaxing, helped, on_gas, on_springs, with_worm, with_side_load, rationed, on_branch,
-    on_guide, shared_line,
+    on_guide, bent_friction,
 ]  # fmt: skip
 
 

@@ -24,6 +24,7 @@ Heating = Callable[[float], float]
 Index = NDArray[np.intp]
 SLOW = (WINDING, HOUSING, CHARGE, RELAXATION)
 PROBE = 1e-3  #: share of its scale by which a state is moved to find the slopes of the field
+QUARTIC = 0.03  #: share of its cubic part by which the forcing may be no cubic
 FAINT = 0.03  #: share of its scale below which a state counts as if it were so large
 HOT = 100.0  #: size of a temperature rise [K]
 MOMENT = 1e-6  #: time over which its drift is found [s]
@@ -200,6 +201,7 @@ def take_step(law: Law, time: Array, start: Node, span: Array, lean: Lean, found
     if law.mode.sense:
         way = (nodes.y[ANGLE][1] - start.y[ANGLE]) / span - start.y[SPEED]
         roughness = np.maximum(roughness, _missed(start.y[SPEED], nodes.y[SPEED], way) / sizes[1])
+        error = np.maximum(error, QUARTIC * np.abs(_cubic(lean.matrix, functions, span, bends)) / sizes[1])
     return Step(span, start, nodes, lean, found, bends, error, roughness)
 
 
@@ -214,6 +216,15 @@ def within_step(law: Law, step: Step, share: Array) -> list[Array]:
         rise, bend = 4.0 * b - 3.0 * a - c, 2.0 * (a - 2.0 * b + c)
         y[row] = step.start.y[row] + span * (a + share * (0.5 * rise + share * bend / 3.0))
     return y
+
+
+def _cubic(matrix: Matrix, functions: tuple[Array, Array], span: Array, bends: tuple[Forcing, Forcing]) -> Array:
+    """What the cubic part of the forcing adds to the speed at a step's end."""
+    (alpha, beta), (_, _, a21, a22) = functions, matrix
+    electric, mechanic = bends[0][2], bends[1][2]
+    turned = beta[3, -1] * (a21 * electric + a22 * mechanic)
+    added: Array = 6.0 * span * (alpha[3, -1] * mechanic + span * turned)
+    return added
 
 
 def _missed(before: Array, nodes: Array, gain: Array) -> Array:
