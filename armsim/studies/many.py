@@ -20,7 +20,7 @@ from armsim.drivetrain.machine import Machine
 from armsim.drivetrain.train import arm_torque_raised
 from armsim.dynamics.ensemble import Lifts, lift_many, pick, stacked, unsupported
 from armsim.dynamics.plan import Plan, lifts
-from armsim.studies.levers import lever_for
+from armsim.studies.settings import setting_for
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
@@ -86,9 +86,9 @@ def chunks(varied: Mapping[str, Array], size: int = CHUNK) -> Iterator[dict[str,
 def evaluate(
     question: Question, varied: Mapping[str, Array] | None = None, machines: Sequence[Machine] | None = None
 ) -> dict[str, Array]:
-    """The columns of a chunk of designs: the question's machine varied by levers, or machines of equal structure.
+    """The columns of a chunk of designs: the question's machine varied by settings, or machines of equal structure.
 
-    Values are in SI. Raises KeyError for a key without a lever.
+    Values are in SI. Raises KeyError for a key without a setting.
     """
     if machines is not None:
         try:
@@ -98,10 +98,10 @@ def evaluate(
     assert varied is not None
     machine, count = question.machine, len(next(iter(varied.values())))
     for key, values in varied.items():
-        lever = lever_for(machine, key)
-        if lever is None:
+        setting = setting_for(machine, key)
+        if setting is None:
             raise KeyError(f"{key} cannot be varied in a built machine")
-        machine = lever.apply(machine, np.asarray(values, dtype=float))
+        machine = setting.apply(machine, np.asarray(values, dtype=float))
     return evaluate_designs(question, machine, count)
 
 

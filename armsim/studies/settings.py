@@ -1,7 +1,7 @@
 """Numbers of a scenario that can be moved in a built machine, one by one or for thousands of designs at once.
 
-A lever does to a machine what its key does in the file, and nothing else hangs on that key. What shapes a part anew
-(teeth, sizes of wire, chemistry) is no lever: such a scenario is built again.
+A setting does to a machine what its key does in the file, and nothing else hangs on that key. What shapes a part anew
+(teeth, sizes of wire, a battery's charge, on which its resistance hangs) is no setting: such a scenario is built again.
 """
 
 import re
@@ -16,7 +16,7 @@ Move = Callable[[Machine, Any], Machine]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Lever:
+class Setting:
     """One number of a machine under its key in the scenario."""
 
     key: str
@@ -27,14 +27,14 @@ class Lever:
         return self.move(machine, values)
 
 
-def lever_for(machine: Machine, key: str) -> Lever | None:
-    """The lever of a key; None where there is none, or the machine has no such part."""
+def setting_for(machine: Machine, key: str) -> Setting | None:
+    """The setting of a key; None where there is none, or the machine has no such part."""
     indexed = re.fullmatch(r"supply\.protection\[(\d+)\]\.rating", key)
     if indexed:
         k = int(indexed[1])
-        return Lever(key=key, move=_rating(k)) if k < len(machine.protection) else None
-    move = LEVERS.get(key)
-    return Lever(key=key, move=move) if move is not None and _has(machine, key) else None
+        return Setting(key=key, move=_rating(k)) if k < len(machine.protection) else None
+    move = SETTINGS.get(key)
+    return Setting(key=key, move=move) if move is not None and _has(machine, key) else None
 
 
 def _has(machine: Machine, key: str) -> bool:
@@ -43,8 +43,6 @@ def _has(machine: Machine, key: str) -> bool:
         return isinstance(machine.arm, Arm) == (section == "arm")
     if key.startswith("motor.thermal."):
         return machine.motor.heat is not None
-    if key == "supply.battery.state_of_charge":
-        return machine.outlet is None and len(machine.battery.charge_points) > 1
     return True
 
 
@@ -78,10 +76,6 @@ def _payload(machine: Machine, values: Any) -> Machine:
     return replace(machine, arm=with_payload(machine.arm, values))
 
 
-def _charge(machine: Machine, values: Any) -> Machine:
-    return replace(machine, battery=replace(machine.battery, state_of_charge=values))
-
-
 def _rating(k: int) -> Move:
     def move(machine: Machine, values: Any) -> Machine:
         devices = tuple(
@@ -92,7 +86,7 @@ def _rating(k: int) -> Move:
     return move
 
 
-LEVERS: dict[str, Move] = {
+SETTINGS: dict[str, Move] = {
     "arm.payload.mass": _payload,
     "carriage.payload": _payload,
     "arm.pivot_friction.viscous": _of_friction("viscous"),
@@ -102,7 +96,6 @@ LEVERS: dict[str, Move] = {
     "motor.thermal.housing_to_air": _of_heat("housing_to_air"),
     "motor.thermal.winding_capacity": _of_heat("winding_capacity"),
     "motor.thermal.housing_capacity": _of_heat("housing_capacity"),
-    "supply.battery.state_of_charge": _charge,
     "supply.other_loads": lambda machine, values: replace(machine, other_loads=values),
     "controller.current_limit": _of_controller("current_limit"),
     "controller.bridge_resistance": _of_controller("resistance"),

@@ -19,8 +19,8 @@ from armsim.dynamics.ensemble import lift_many, pick
 from armsim.dynamics.plan import Plan
 from armsim.dynamics.trajectory import simulate
 from armsim.scenario import load
-from armsim.studies.levers import lever_for
 from armsim.studies.many import Question
+from armsim.studies.settings import setting_for
 
 ROOT = Path(__file__).resolve().parents[2]
 COUNT, LOOP = 16384, 20
@@ -46,9 +46,9 @@ def designs(count: int = COUNT) -> tuple[Machine, Plan]:
         "controller.bridge_resistance": (0.004, 0.012),
     }
     for key, (low, high) in ranges.items():
-        lever = lever_for(machine, key)
-        assert lever is not None
-        machine = lever.apply(machine, rng.uniform(low, high, count))
+        setting = setting_for(machine, key)
+        assert setting is not None
+        machine = setting.apply(machine, rng.uniform(low, high, count))
     return machine, question.plan
 
 

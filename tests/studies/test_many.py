@@ -1,4 +1,4 @@
-"""Many designs judged: levers do what their keys do in the file, columns and verdicts agree with exact runs."""
+"""Many designs judged: settings do what their keys do in the file, columns and verdicts agree with exact runs."""
 
 import pickle
 from dataclasses import replace
@@ -11,8 +11,8 @@ from armsim.checks.lifting import first_lift, static_margin
 from armsim.dynamics.ensemble import pick
 from armsim.dynamics.trajectory import simulate
 from armsim.scenario import load, loads
-from armsim.studies.levers import LEVERS, lever_for
 from armsim.studies.many import COLUMNS, Question, chunks, evaluate, judge, run_one, up_to_lift
+from armsim.studies.settings import SETTINGS, setting_for
 
 ROOT = Path(__file__).resolve().parents[2] / "scenarios"
 TIPPER = ROOT / "crate-tipper.yaml"
@@ -27,7 +27,6 @@ MOVES = [
     ("motor.thermal.housing_to_air", "3.6 K/W", "5 K/W", 5.0),
     ("motor.thermal.winding_capacity", "55 J/K", "20 J/K", 20.0),
     ("motor.thermal.housing_capacity", "620 J/K", "300 J/K", 300.0),
-    ("supply.battery.state_of_charge", "state_of_charge: 80%", "state_of_charge: 55%", 0.55),
     ("supply.other_loads", "other_loads: 0.8 A", "other_loads: 3 A", 3.0),
     ("supply.undervoltage", "undervoltage: 16 V", "undervoltage: 18 V", 18.0),
     ("supply.protection[0].rating", "rating: 20 A", "rating: 15 A", 15.0),
@@ -37,13 +36,13 @@ MOVES = [
 
 
 @pytest.mark.parametrize(("key", "before", "after", "value"), MOVES, ids=[row[0] for row in MOVES])
-def test_a_lever_does_what_its_key_does_in_the_file(key, before, after, value) -> None:
+def test_a_setting_does_what_its_key_does_in_the_file(key, before, after, value) -> None:
     text = TIPPER.read_text()
     assert text.count(before) == 1
     built, base = loads(text.replace(before, after)), load(TIPPER)
-    lever = lever_for(base.machine, key)
-    assert lever is not None
-    moved, plan = lever.apply(base.machine, value), up_to_lift(base.plan)
+    setting = setting_for(base.machine, key)
+    assert setting is not None
+    moved, plan = setting.apply(base.machine, value), up_to_lift(base.plan)
     run, expected = simulate(moved, plan), simulate(built.machine, plan)
     assert run.time[-1] == pytest.approx(expected.time[-1], rel=1e-9)
     assert run.energy.supplied == pytest.approx(expected.energy.supplied, rel=1e-9)
@@ -51,15 +50,15 @@ def test_a_lever_does_what_its_key_does_in_the_file(key, before, after, value) -
     assert run.trips[0].heat_peak == pytest.approx(expected.trips[0].heat_peak, rel=1e-9)
 
 
-def test_every_lever_is_proven_above() -> None:
-    assert set(LEVERS) - {"carriage.payload"} == {row[0] for row in MOVES} - {"supply.protection[0].rating"}
+def test_every_setting_is_proven_above() -> None:
+    assert set(SETTINGS) - {"carriage.payload"} == {row[0] for row in MOVES} - {"supply.protection[0].rating"}
 
 
-def test_a_key_that_shapes_a_part_is_no_lever() -> None:
+def test_a_key_that_shapes_a_part_is_no_setting() -> None:
     machine = load(TIPPER).machine
-    assert lever_for(machine, "transmission[0].gears.driver") is None
-    assert lever_for(machine, "supply.protection[7].rating") is None
-    assert lever_for(machine, "carriage.payload") is None
+    assert setting_for(machine, "transmission[0].gears.driver") is None
+    assert setting_for(machine, "supply.protection[7].rating") is None
+    assert setting_for(machine, "carriage.payload") is None
 
 
 def varied(count: int) -> dict[str, np.ndarray]:
@@ -75,9 +74,9 @@ def test_columns_agree_with_exact_runs_and_verdicts_are_the_same() -> None:
     assert columns["exact"].mean() < 0.2
     machine = question.machine
     for key, values in designs.items():
-        lever = lever_for(machine, key)
-        assert lever is not None
-        machine = lever.apply(machine, values)
+        setting = setting_for(machine, key)
+        assert setting is not None
+        machine = setting.apply(machine, values)
     for k in range(40):
         row = run_one(question, pick(machine, k))
         for name in ("reached", "stalled", "trips", "verdict"):
@@ -109,9 +108,9 @@ def test_the_static_margin_is_that_of_the_checks() -> None:
     task = first_lift(scenario.plan)
     assert task is not None
     for k, mass in enumerate(masses.tolist()):
-        lever = lever_for(scenario.machine, "arm.payload.mass")
-        assert lever is not None
-        margin = static_margin(lever.apply(scenario.machine, mass), task)
+        setting = setting_for(scenario.machine, "arm.payload.mass")
+        assert setting is not None
+        margin = static_margin(setting.apply(scenario.machine, mass), task)
         assert margin is not None
         assert columns["static_margin"][k] == pytest.approx(margin.value, rel=1e-12)
 
@@ -140,9 +139,9 @@ def test_machines_built_apart_and_chunks_give_the_same() -> None:
 def built(question: Question, designs: dict[str, np.ndarray], k: int):
     machine = question.machine
     for key, values in designs.items():
-        lever = lever_for(machine, key)
-        assert lever is not None
-        machine = lever.apply(machine, float(values[k]))
+        setting = setting_for(machine, key)
+        assert setting is not None
+        machine = setting.apply(machine, float(values[k]))
     return machine
 
 
