@@ -25,12 +25,12 @@ from armsim.studies.settings import setting_for
 ROOT = Path(__file__).resolve().parents[2]
 COUNT, LOOP = 16384, 20
 
-LAWS = ("armsim/parts/", "armsim/drivetrain/", "field", "electrics", "guards", "buffer")
+LAWS = ("armsim/parts/", "armsim/drivetrain/", "armsim/dynamics/")
 PARTS = {
-    "the exponential step and its functions": ("ensemble/law", "ensemble/exponential"),
-    "accounts: peaks, integrals, protective devices": ("ensemble/accounts",),
-    "instants of events and peaks": ("ensemble/instants", "ensemble/margins"),
-    "following, turning, picking": ("ensemble/",),
+    "the exponential step and its functions": ("dynamics/ensemble/law", "dynamics/ensemble/exponential"),
+    "accounts: peaks, integrals, protective devices": ("dynamics/ensemble/accounts",),
+    "instants of events and peaks": ("dynamics/ensemble/instants", "dynamics/ensemble/margins"),
+    "following, turning, picking": ("dynamics/ensemble/",),
     "the laws of the exact run": LAWS,
 }
 
