@@ -10,6 +10,7 @@ from typing import NamedTuple
 from armsim.drivetrain.machine import Machine
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.bridge import bus_voltage, duty_for_current, duty_out
+from armsim.parts.elementwise import either, larger, root, signed, smaller
 from armsim.parts.motor import brush_voltage, flux_ratio, resistance_ratio
 from armsim.parts.outlet import limit_line
 
@@ -95,13 +96,33 @@ def drive_point(
     return DrivePoint(duty, current, supply, bus, torque, limited, starved)
 
 
+def stalled_torque(machine: Machine, duty: float, warmth: Warmth | None = None, charge_drawn: float = 0.0) -> float:
+    """Air-gap torque of all motors at standstill, of a battery and within the controller's limits. [N*m]
+
+    For a plain machine that is `drive_point(...).torque`; this one takes machines of arrays as well.
+    """
+    loop, duty, controller = (
+        loop_of(machine, 0.0, warmth, charge_drawn),
+        duty_out(machine.controller, duty),
+        machine.controller,
+    )
+    current = free_current(machine, loop, duty)
+    ration, limit = controller.supply_current_limit, controller.current_limit
+    if ration is not None:
+        limited = signed(rationed_current(machine, loop, duty, ration), duty)
+        current = either(duty * current > ration, limited, current)
+    if limit is not None:
+        current = larger(-limit, smaller(limit, current))
+    return machine.motor.count * loop.constant * current
+
+
 def loop_of(machine: Machine, motor_speed: float, warmth: Warmth | None, charge_drawn: float = 0.0) -> Loop:
     """The circuit's figures at a motor speed [rad/s] and warmth, ambient if None."""
     motor = machine.motor
     warm = Warmth(machine.ambient, machine.ambient) if warmth is None else warmth
     constant = motor.back_emf_constant
     if motor.heat is not None:
-        constant *= float(flux_ratio(warm.housing, motor.magnet_coefficient, motor.reference_temperature))
+        constant = constant * flux_ratio(warm.housing, motor.magnet_coefficient, motor.reference_temperature)
     return Loop(
         resistance=winding_resistance(machine, warm.winding) + machine.path_resistance,
         constant=constant,
@@ -125,7 +146,7 @@ def winding_resistance(machine: Machine, winding: float | None = None) -> float:
     if motor.heat is None:
         return motor.resistance
     at = machine.ambient if winding is None else winding
-    return motor.resistance * float(resistance_ratio(at, motor.reference_temperature))
+    return motor.resistance * resistance_ratio(at, motor.reference_temperature)  # type: ignore[no-any-return]
 
 
 def opposing(machine: Machine, loop: Loop, current: float) -> float:
@@ -138,9 +159,8 @@ def driven_by(machine: Machine, volts: float, resistance: float) -> float:
     """Current that a voltage drives through a resistance [ohm] and the brushes. [A]"""
     motor = machine.motor
     beyond = abs(volts) - motor.brush_drop
-    if beyond >= resistance * motor.brush_knee:
-        return math.copysign(beyond / resistance, volts)
-    return volts / (resistance + motor.brush_drop / motor.brush_knee)
+    low = volts / (resistance + motor.brush_drop / motor.brush_knee)
+    return either(beyond >= resistance * motor.brush_knee, signed(beyond / resistance, volts), low)  # type: ignore[no-any-return]
 
 
 def free_current(machine: Machine, loop: Loop, duty: float) -> float:
@@ -178,8 +198,8 @@ def rationed_current(machine: Machine, loop: Loop, duty: float, ration: float) -
     """
     bus = bus_voltage(loop.open_circuit, loop.source, machine.motor.count * ration + machine.other_loads)
     against = math.copysign(1.0, duty) * loop.emf + machine.motor.brush_drop
-    power = max(0.0, bus) * ration
-    return (math.sqrt(against * against + 4.0 * loop.resistance * power) - against) / (2.0 * loop.resistance)
+    power = larger(0.0, bus) * ration
+    return (root(against * against + 4.0 * loop.resistance * power) - against) / (2.0 * loop.resistance)  # type: ignore[no-any-return]
 
 
 def duty_for(machine: Machine, loop: Loop, current: float) -> float | None:

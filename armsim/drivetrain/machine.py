@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, reduce
 from typing import NamedTuple
 
 from armsim.parts.arm import Arm, with_payload
@@ -11,6 +11,7 @@ from armsim.parts.battery import Battery
 from armsim.parts.bridge import Controller
 from armsim.parts.carriage import Carriage
 from armsim.parts.companion import Companion
+from armsim.parts.elementwise import larger
 from armsim.parts.motor import Motor
 from armsim.parts.outlet import Outlet
 from armsim.parts.protection import Protection
@@ -128,7 +129,7 @@ class Machine:
     @cached_property
     def highest_voltage(self) -> float:
         """Open-circuit voltage of the full source. [V]"""
-        return max(self.battery.voltage_points)
+        return reduce(larger, self.battery.voltage_points)
 
     @cached_property
     def wiring_resistance(self) -> float:

@@ -19,6 +19,7 @@ from typing import NamedTuple
 
 from armsim.drivetrain.machine import Machine
 from armsim.parts.arm import load_damping, load_torque
+from armsim.parts.elementwise import anywhere, either, larger, smaller
 
 DRIVES, OVERHAULS = 1, -1  #: a stage's branch: power to the load, or the load drives it
 VANISHING = 1e-9  #: share of the all-driving inertia below which a load-driven branch counts as jammed
@@ -94,7 +95,7 @@ def speed_regimes(machine: Machine, speed: float) -> tuple[int, ...]:
     """Which smooth piece of each stage's efficiency law holds at an arm speed [rad/s]."""
     turns = machine.shaft_turns
     return tuple(
-        sum(1 for edge in stage.law.speed_edges if abs(speed) * turns[k] > edge)
+        sum(1 for edge in stage.law.speed_edges if anywhere(abs(speed) * turns[k] > edge))
         for k, stage in enumerate(machine.stages)
     )
 
@@ -117,17 +118,17 @@ def forms(machine: Machine, speed: float, sense: int, branch: Sequence[int], reg
         forward, reverse = stage.law.running(abs(speed) * turns[k], regimes[k])
         gain = 1.0 / forward if branch[k] > 0 else reverse
         gains.append(gain)
-        gain /= stage.reduction
+        gain = gain / stage.reduction  # nothing in place: these may be arrays that belong to the machine
         slope = gain * slope + inertias[k] * turns[k]
-        load *= gain
+        load = load * gain
         constant = gain * constant + sense * drags[k][0]
         viscous = gain * viscous + drags[k][1] * turns[k]
         if companions:
             others = tuple(
                 gain * o - (c.push if c.shaft == k else 0.0) for o, c in zip(others, companions, strict=True)
             )
-    constant += sense * motor.count * motor.coulomb_torque
-    viscous += motor.count * motor.viscous_drag * turns[0]
+    constant = constant + sense * motor.count * motor.coulomb_torque
+    viscous = viscous + motor.count * motor.viscous_drag * turns[0]
     return Forms(Form(slope, load, constant, viscous, others), tuple(reversed(outputs)), tuple(reversed(gains)))
 
 
@@ -147,7 +148,7 @@ def walk(
     """
     f = forms(machine, speed, sense, branch, regimes)
     load = load_torque(machine.arm, angle) + (load_damping(machine.arm, angle) + damping) * speed
-    load += sense * machine.arm.friction.excess(speed)
+    load = load + sense * machine.arm.friction.excess(speed)
     outputs = tuple(form.line(load, speed, currents) for form in f.outputs)
     return Walk(f.motor.line(load, speed, currents), outputs, f.gains)
 
@@ -228,7 +229,7 @@ def motion_torque(
     laws = [stage.law.running(abs(speed) * turns[k], regimes[k]) for k, stage in enumerate(machine.stages)]
     constant, viscous = machine.shaft_drags[-1]
     friction = sense * (arm.friction.coulomb + arm.friction.excess(speed) + constant)
-    friction += (arm.friction.viscous + viscous + load_damping(arm, angle)) * speed
+    friction = friction + (arm.friction.viscous + viscous + load_damping(arm, angle)) * speed
     torque = load_torque(arm, angle) + friction + machine.shaft_inertias[-1] * acceleration
     dragging = [*(drag for drag, _ in machine.shaft_drags[:-1]), machine.motor.coulomb_torque]
     return recursion(machine, torque, sense, laws, dragging, speed, acceleration, currents)
@@ -250,12 +251,12 @@ def recursion(
     """
     turns, inertias, drags, motor = machine.shaft_turns, machine.shaft_inertias, machine.shaft_drags, machine.motor
     pushes = machine.companion_pushes(currents)
-    torque -= pushes[-1]
+    torque = torque - pushes[-1]
     for k in range(len(machine.stages) - 1, -1, -1):
         stage, (forward, reverse) = machine.stages[k], efficiencies[k]
-        gain = 1.0 / forward if sense * torque > 0.0 else reverse
+        gain = either(sense * torque > 0.0, 1.0 / forward, reverse)
         torque = gain * torque / stage.reduction + sense * friction[k]
-        torque += turns[k] * (drags[k][1] * speed + inertias[k] * acceleration) - pushes[k]
+        torque = torque + (turns[k] * (drags[k][1] * speed + inertias[k] * acceleration) - pushes[k])
     return torque + motor.count * (sense * friction[-1] + motor.viscous_drag * turns[0] * speed)
 
 
@@ -266,8 +267,8 @@ def cone(machine: Machine, angle: float, currents: Sequence[float] = ()) -> Cone
     edge can lie outside the static one, and the wider of the two counts on each side.
     """
     return Cone(
-        min(rest_torque(machine, angle, -1, currents), creep_torque(machine, angle, -1, currents)),
-        max(rest_torque(machine, angle, +1, currents), creep_torque(machine, angle, +1, currents)),
+        smaller(rest_torque(machine, angle, -1, currents), creep_torque(machine, angle, -1, currents)),
+        larger(rest_torque(machine, angle, +1, currents), creep_torque(machine, angle, +1, currents)),
     )
 
 
@@ -277,15 +278,13 @@ def arm_torque_raised(machine: Machine, torque: float, currents: Sequence[float]
     Companions push with their currents [A]. Negative when all that cannot even overcome the drag.
     """
     motor, pushes = machine.motor, machine.companion_pushes(currents)
-    torque -= motor.count * motor.breakaway_torque
+    torque = torque - motor.count * motor.breakaway_torque
     for stage, drag, push in zip(machine.stages, machine.shaft_breakaways, pushes, strict=False):
-        torque += push - drag
+        torque = torque + (push - drag)
         forward, reverse = stage.law.static()
-        if torque > 0.0:
-            torque *= stage.reduction * forward
-        else:
-            # a shortfall: the load must help against friction, and cannot where the stage locks
-            torque = torque * stage.reduction / reverse if reverse > 0.0 else -float("inf")
+        # a shortfall: the load must help against friction, and cannot where the stage locks
+        short = either(reverse > 0.0, torque * stage.reduction / either(reverse > 0.0, reverse, 1.0), -float("inf"))
+        torque = either(torque > 0.0, torque * stage.reduction * forward, short)
     return torque + pushes[-1] - machine.arm_breakaway
 
 

@@ -46,7 +46,7 @@ def load_in(arm: Load, press: Press | None, sense: int) -> TorqueAt:
         return free_torque(arm, angle) + load_damping(arm, angle) * speed  # type: ignore[no-any-return]
 
     def rubbed(angle: float, speed: float) -> float:
-        return free(angle, speed) + sense * arm.friction.excess(speed)
+        return free(angle, speed) + sense * arm.friction.excess(speed)  # type: ignore[no-any-return]
 
     load = free if arm.friction.stribeck_speed is None else rubbed
     if press is None:

@@ -22,6 +22,7 @@ from armsim.dynamics.state import (
 )
 from armsim.parts.battery import open_circuit_voltage
 from armsim.parts.bridge import duty_for_current
+from armsim.parts.elementwise import anywhere, within
 from armsim.parts.motor import brush_voltage, flux_ratio, resistance_ratio
 from armsim.parts.outlet import limit_line
 
@@ -72,7 +73,7 @@ def constant_of(machine: Machine) -> Reading:
     """What gives the air gap's constant at the magnets' temperature. [V*s/rad, N*m/A]"""
     motor = machine.motor
     cold, change, reference = motor.back_emf_constant, motor.magnet_coefficient, motor.reference_temperature
-    if motor.heat is None or change == 0.0:
+    if motor.heat is None or not anywhere(change != 0.0):
         return lambda y: cold
     return lambda y: cold * flux_ratio(y[HOUSING], change, reference)
 
@@ -81,9 +82,9 @@ def opposing_of(machine: Machine) -> Reading:
     """What gives back-EMF and brush drop of one motor. [V]"""
     motor, turns, constant_at = machine.motor, machine.shaft_turns[0], constant_of(machine)
     drop, knee = motor.brush_drop, motor.brush_knee
-    if drop > 0.0:
+    if anywhere(drop > 0.0):
         return lambda y: constant_at(y) * turns * y[SPEED] + brush_voltage(y[CURRENT], drop, knee)
-    if motor.heat is None or motor.magnet_coefficient == 0.0:
+    if motor.heat is None or not anywhere(motor.magnet_coefficient != 0.0):
         per_speed = motor.back_emf_constant * turns
         return lambda y: per_speed * y[SPEED]
     return lambda y: constant_at(y) * turns * y[SPEED]
@@ -182,8 +183,7 @@ def regulated(machine: Machine, mode: Mode) -> Electrics:
         duty = (
             math.copysign(2.0, y[CURRENT]) if wanted is None else wanted
         )  # beyond any real one: a guard ends the mode
-        within = max(-1.0, min(1.0, duty))
-        e, bus, supply = fed(y, within * (motor.count * y[CURRENT] + others(y)) + loads)
+        e, bus, supply = fed(y, within(duty, -1.0, 1.0) * (motor.count * y[CURRENT] + others(y)) + loads)
         return 0.0, e, bus, supply, duty, winding
 
     return at

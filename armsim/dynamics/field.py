@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from armsim.drivetrain.machine import Machine
-from armsim.drivetrain.train import forms
+from armsim.drivetrain.train import Form, forms
 from armsim.dynamics.buffer import buffer_loss, buffer_torque, load_in
 from armsim.dynamics.electrics import constant_of, electrics, others_of, terminal_voltage
 from armsim.dynamics.modes import Drive, Flow, Mode
@@ -24,6 +24,8 @@ from armsim.dynamics.state import (
     edge_slices,
 )
 from armsim.parts.arm import load_damping, stop_travel
+from armsim.parts.battery import relaxation_rate
+from armsim.parts.elementwise import anywhere
 from armsim.parts.motor import brush_voltage, heat_flows
 from armsim.parts.protection import heating_of
 
@@ -58,10 +60,24 @@ def observer(machine: Machine, mode: Mode) -> Observer:
     return lambda time, y: Look(*core(time, y))
 
 
-def physics(machine: Machine, mode: Mode) -> Core:
+def stage_torques(
+    outputs: Sequence[Form], acceleration: float, load: float, speed: float, currents: Sequence[float] = ()
+) -> tuple[float, ...]:
+    """Torque that each stage delivers in a motion under a load torque, companions with their currents. [N*m]"""
+    if currents:
+        return tuple([a * acceleration + g * load + f + v * speed + dot(o, currents) for a, g, f, v, o in outputs])
+    return tuple([a * acceleration + g * load + f + v * speed for a, g, f, v, _ in outputs])
+
+
+def physics(
+    machine: Machine,
+    mode: Mode,
+    delivered: Callable[[Sequence[Form], float, float, float, Sequence[float]], tuple[float, ...]] = stage_torques,
+) -> Core:
     """What gives everything at an instant of a mode: the electrical side, and the acceleration on its branch.
 
-    The walk's forms are made once where no efficiency depends on speed.
+    The walk's forms are made once where no efficiency depends on speed. `delivered` tells the stages' torques; who has
+    no use for them may leave them out.
     """
     count, constant_at, arm, sense = machine.motor.count, constant_of(machine), machine.arm, mode.sense
     press, load_at, stiffness = mode.press, load_in(machine.arm, mode.press, mode.sense), machine.arm.stop.stiffness
@@ -84,18 +100,12 @@ def physics(machine: Machine, mode: Mode) -> Core:
         load = load_at(y[ANGLE], speed)
         motor, outputs, gains = forms(machine, speed, sense, mode.branch, mode.regimes) if varies else fixed
         slope, per_load, friction, viscous, others = motor
+        currents = [y[k] for k in entries]
         rest = torque - per_load * load - friction - viscous * speed
-        if others:
-            currents = [y[k] for k in entries]
-            acceleration = (rest - dot(others, currents)) / slope
-            delivered = tuple(
-                [a * acceleration + g * load + f + v * speed + dot(o, currents) for a, g, f, v, o in outputs]
-            )
-        else:
-            acceleration = rest / slope
-            delivered = tuple([a * acceleration + g * load + f + v * speed for a, g, f, v, _ in outputs])
+        acceleration = ((rest - dot(others, currents)) if others else rest) / slope
+        torques = delivered(outputs, acceleration, load, speed, currents)
         pushed = 0.0 if press is None else buffer_torque(arm, press, y[ANGLE], speed)
-        return current_slope, acceleration, e, bus, supply, duty, torque, winding, slope, delivered, gains, pushed
+        return current_slope, acceleration, e, bus, supply, duty, torque, winding, slope, torques, gains, pushed
 
     return everything
 
@@ -112,14 +122,13 @@ def look(machine: Machine, mode: Mode, time: float, y: list[float]) -> Look:
 
 def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Callable[[float, State], list[float]]:
     """The time derivative of the state in a mode over the time since a start [s], for a stepper."""
-    motor, arm, turns, sense = machine.motor, machine.arm, machine.shaft_turns, mode.sense
-    count, n0, heat, ambient = motor.count, turns[0], motor.heat, machine.ambient
+    motor, arm, sense = machine.motor, machine.arm, mode.sense
+    count, heated = motor.count, heating_of_motor(machine, mode)
     trip_rates = device_rates(machine)
-    coulomb, viscous = sense * motor.coulomb_torque, motor.viscous_drag
     friction, bends = arm.friction, arm.friction.stribeck_speed is not None
     pivot_coulomb, pivot_viscous = sense * friction.coulomb, friction.viscous
     loads = machine.other_loads if mode.fed else 0.0
-    drop, knee, battery, outlet = motor.brush_drop, motor.brush_knee, machine.battery, machine.outlet
+    battery, outlet = machine.battery, machine.outlet
     slow, lag = battery.relaxation_resistance, battery.relaxation_time
     charging = 0.0 if outlet is None or mode.flow is Flow.EMPTY else 1.0 / outlet.capacitance
     lost, press, buffered = train_losses(machine, mode), mode.press if sense else None, not arm.stop.rigid
@@ -129,13 +138,8 @@ def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Call
         y: list[float] = state.tolist()
         slope, acceleration, e, bus, supply, duty, _, winding, _, outputs, gains, _ = core(start + since, y)
         current, speed = y[CURRENT], y[SPEED] if sense else 0.0
-        rotor_speed, squared = speed * n0, supply * supply
-        copper = winding * current * current
-        rotor = (coulomb + viscous * rotor_speed) * rotor_speed
-        brushes = current * brush_voltage(current, drop, knee) if drop else 0.0
-        warming = cooling = 0.0
-        if heat is not None:
-            warming, cooling = heat_flows(copper, rotor + brushes, y[WINDING], y[HOUSING], ambient, heat)
+        squared = supply * supply
+        copper, brushes, rotor, warming, cooling = heated(winding, y)
         curved = sense * friction.excess(speed) if bends else 0.0
         pivot = (pivot_coulomb + curved + (pivot_viscous + load_damping(arm, y[ANGLE])) * speed) * speed
         return [
@@ -145,7 +149,7 @@ def vector_field(machine: Machine, mode: Mode, core: Core, start: float) -> Call
             warming,
             cooling,
             supply,
-            (slow * supply - y[RELAXATION]) / lag,
+            relaxation_rate(supply, y[RELAXATION], slow, lag),
             (supply - max(-1.0, min(1.0, duty)) * (count * current + others(y)) - loads) * charging,
             current * current,
             squared,
@@ -184,6 +188,40 @@ def companion_rates(machine: Machine, mode: Mode) -> Callable[[float, float, lis
             found.append(y[k] ** 2)
             found.append((drag + one.count * one.viscous_drag * n * speed) * n * speed)
         return found
+
+    return rates
+
+
+def heating_of_motor(machine: Machine, mode: Mode) -> Callable[[float, list[float]], tuple[float, ...]]:
+    """What gives heat in copper, brushes and bearings of one motor [W], and how fast its two nodes warm up. [K/s]
+
+    Of the winding's resistance [ohm] and the state.
+    """
+    motor, sense, n0, ambient = machine.motor, mode.sense, machine.shaft_turns[0], machine.ambient
+    coulomb, viscous, heat = sense * motor.coulomb_torque, motor.viscous_drag, motor.heat
+    drop, knee = motor.brush_drop, motor.brush_knee
+    worn = anywhere(drop > 0.0)
+
+    def heated(winding: float, y: list[float]) -> tuple[float, ...]:
+        current, rotor_speed = y[CURRENT], y[SPEED] * n0 if sense else 0.0
+        copper = winding * current * current
+        rotor = (coulomb + viscous * rotor_speed) * rotor_speed
+        brushes = current * brush_voltage(current, drop, knee) if worn else 0.0
+        if heat is None:
+            return copper, brushes, rotor, 0.0, 0.0
+        return copper, brushes, rotor, *heat_flows(copper, rotor + brushes, y[WINDING], y[HOUSING], ambient, heat)
+
+    return heated
+
+
+def slow_rates(machine: Machine, mode: Mode) -> Callable[[Numbers, list[float]], tuple[float, float, float, float]]:
+    """What gives the rates of winding and housing temperature, charge drawn and relaxation, of what the core gives."""
+    heated, battery = heating_of_motor(machine, mode), machine.battery
+    slow, lag = battery.relaxation_resistance, battery.relaxation_time
+
+    def rates(now: Numbers, y: list[float]) -> tuple[float, float, float, float]:
+        warming, cooling = heated(now[7], y)[3:]
+        return warming, cooling, now[4], relaxation_rate(now[4], y[RELAXATION], slow, lag)
 
     return rates
 

@@ -1,6 +1,5 @@
 """Guards: what ends a mode. Each is a margin that is positive inside the mode and reaches zero when it ends."""
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum, auto
@@ -12,6 +11,7 @@ from armsim.dynamics.electrics import constant_of, flow_edge, others_of
 from armsim.dynamics.field import Look
 from armsim.dynamics.modes import Contact, Drive, Flow, Mode
 from armsim.dynamics.state import ANGLE, BUS, CURRENT, SPEED, companion_entries, edge_slices
+from armsim.parts.elementwise import signed
 
 CREEP = 1e-5  #: share of the no-load speed below which motion is asked whether it has died away
 
@@ -184,7 +184,7 @@ def regulation_guards(mode: Mode) -> list[Guard]:
     if mode.drive is Drive.RATIONED:
 
         def spare(time: float, y: list[float], now: Look) -> float:
-            return math.copysign(1.0, y[CURRENT]) * (mode.duty.at(time) - now.duty)
+            return signed(1.0, y[CURRENT]) * (mode.duty.at(time) - now.duty)  # type: ignore[no-any-return]
 
         return [Guard(Signal.RELEASED, spare, 1.0)]
     if mode.drive is not Drive.REGULATING:

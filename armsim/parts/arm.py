@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from armsim.parts.counterbalance import Counterbalance
+from armsim.parts.elementwise import anywhere, cosine, exponential, sine
 from armsim.parts.stop import Stop
 
 STANDARD_GRAVITY = 9.80665  #: [m/s2] (CGPM 1901)
@@ -24,14 +25,14 @@ class Friction:
     stribeck_speed: float | None = None  #: over which breakaway falls to coulomb; None: at once [rad/s]
 
     def __post_init__(self) -> None:
-        if self.breakaway < self.coulomb:
+        if anywhere(self.breakaway < self.coulomb):
             raise ValueError("breakaway friction cannot be below running friction")
 
-    def excess(self, speed: float) -> float:
+    def excess(self, speed):
         """Friction above coulomb and viscous while moving, (T_s - T_c) exp(-(w/w_s)^2), the Stribeck curve. [N*m]"""
         if self.stribeck_speed is None:
             return 0.0
-        return (self.breakaway - self.coulomb) * math.exp(-((speed / self.stribeck_speed) ** 2))
+        return (self.breakaway - self.coulomb) * exponential(-((speed / self.stribeck_speed) ** 2))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,11 +55,11 @@ class Arm:
 
     def gravity_torque(self, angle):
         """Torque that gravity needs held up at an angle, m g r cos(angle). [N*m]"""
-        return self.first_moment * self.gravity * math.cos(angle)
+        return self.first_moment * self.gravity * cosine(angle)
 
     def potential_energy(self, angle):
         """Energy against gravity, zero at the horizontal. [J]"""
-        return self.first_moment * self.gravity * math.sin(angle)
+        return self.first_moment * self.gravity * sine(angle)
 
     def payload_height(self, angle):
         """How high the payload stands along the pull of gravity, zero at the horizontal. [m]"""
@@ -101,7 +102,7 @@ def free_torque(arm, angle):
     """Torque that keeps the arm at an angle: gravity less what the counterbalances carry, buffers aside. [N*m]"""
     torque = gravity_torque(arm, angle)
     for helper in arm.counterbalances:
-        torque -= helper.torque(angle)
+        torque = torque - helper.torque(angle)
     return torque
 
 
@@ -109,7 +110,7 @@ def load_torque(arm, angle):
     """The same with the buffer on which the arm leans beyond a stop. [N*m]"""
     torque = free_torque(arm, angle)
     if not arm.stop.rigid:
-        torque += arm.stop.stiffness * stop_travel(arm, angle)
+        torque = torque + arm.stop.stiffness * stop_travel(arm, angle)
     return torque
 
 
@@ -122,7 +123,7 @@ def load_damping(arm, angle):
     """Torque of the counterbalances against motion, per arm speed. [N*m*s/rad]"""
     damping = 0.0
     for helper in arm.counterbalances:
-        damping += helper.damping(angle)
+        damping = damping + helper.damping(angle)
     return damping
 
 

@@ -4,6 +4,9 @@ import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+
+from armsim.parts.elementwise import plain, within
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,7 +39,7 @@ def constant_source(voltage: float, resistance: float) -> Battery:
     return Battery(charge_points=(1.0,), voltage_points=(voltage,), resistance=resistance)
 
 
-def open_circuit_voltage(battery: Battery, charge_drawn: float) -> float:
+def open_circuit_voltage(battery, charge_drawn):
     """Open-circuit voltage after drawing a charge [A*s] since the start; flat beyond the table. [V]"""
     points, volts = battery.charge_points, battery.voltage_points
     if battery.capacity is None and len(points) == 1:
@@ -45,8 +48,15 @@ def open_circuit_voltage(battery: Battery, charge_drawn: float) -> float:
     return interpolated(points, volts, battery.state_of_charge - drawn)
 
 
+def relaxation_rate(current, lagging, resistance, time):
+    """Rate of change of the part of the sag that follows a current slowly, (R i - v)/tau. [V/s]"""
+    return (resistance * current - lagging) / time
+
+
 def interpolated(points: Sequence[float], values: Sequence[float], at: float) -> float:
     """Value on the straight lines through a table of rising points, its nearest end beyond them."""
+    if not plain(at):
+        return _interpolated_by_rows(points, values, at)  # type: ignore[no-any-return]
     if at <= points[0]:
         return values[0]
     if at >= points[-1]:
@@ -54,6 +64,18 @@ def interpolated(points: Sequence[float], values: Sequence[float], at: float) ->
     k = bisect_right(points, at)
     share = (at - points[k - 1]) / (points[k] - points[k - 1])
     return values[k - 1] + share * (values[k] - values[k - 1])
+
+
+def _interpolated_by_rows(points, values, at):
+    """The same for many designs, each with values of its own where they differ."""
+    if all(plain(one) for one in (*points, *values)):
+        import numpy as np
+
+        return np.interp(at, points, values)
+    found = values[0] + 0.0 * at
+    for (low, before), (high, after) in pairwise(zip(points, values, strict=True)):
+        found = found + (after - before) * within((at - low) / (high - low), 0.0, 1.0)
+    return found
 
 
 def peukert_capacity(capacity: float, current: float, hours: float, exponent: float) -> float:

@@ -7,6 +7,7 @@ loop V_bus = E - R_s (count d i + I_aux).
 import math
 from dataclasses import dataclass, field
 
+from armsim.parts.elementwise import either, larger, plain, root
 from armsim.parts.position_loop import LoopSettings
 
 
@@ -60,7 +61,7 @@ def bus_voltage(open_circuit, source_resistance, supply_current):
 
 
 def duty_for_current(current, back_emf, *, resistance, count, open_circuit, source_resistance, other_loads, beside=0.0):
-    """Duty that makes a steady motor current, or None where the source cannot give it. [-]
+    """Duty that makes a steady motor current, or None (NaN in an array) where the source cannot give it. [-]
 
     Solves R_s (n i + i_b) d^2 - (E - R_s I_aux) d + (R i + k_e w) = 0 for the smaller root: beyond E/(2 R_s n i) a
     lower duty raises the voltage. Current beside, i_b [A], is of other motors at the same duty.
@@ -69,6 +70,6 @@ def duty_for_current(current, back_emf, *, resistance, count, open_circuit, sour
     e = open_circuit - source_resistance * other_loads
     a = source_resistance * (count * current + beside)
     disc = e * e - 4.0 * a * volts
-    if disc < 0.0:
-        return None
-    return 2.0 * volts / (e + math.sqrt(disc))
+    if plain(disc):
+        return None if disc < 0.0 else 2.0 * volts / (e + math.sqrt(disc))
+    return either(disc < 0.0, math.nan, 2.0 * volts / (e + root(larger(disc, 0.0))))

@@ -4,9 +4,10 @@ Each kind gives the torque it puts on the arm (positive raises), the energy it s
 angle. A counterweight is no kind of its own: it is mass on the far side of the pivot and belongs to the arm.
 """
 
-import math
 from dataclasses import dataclass
 from typing import Protocol
+
+from armsim.parts.elementwise import cosine, distance, either, larger, sine
 
 
 class Counterbalance(Protocol):
@@ -32,13 +33,13 @@ class TorsionSpring:
     rate: float  #: > 0 [N*m/rad]
     relaxed_at: float  #: arm angle at which it gives nothing; above the travel it lifts throughout [rad]
 
-    def torque(self, angle: float) -> float:
+    def torque(self, angle):
         return self.rate * (self.relaxed_at - angle)
 
-    def energy(self, angle: float) -> float:
+    def energy(self, angle):
         return 0.5 * self.rate * (self.relaxed_at - angle) ** 2
 
-    def damping(self, angle: float) -> float:
+    def damping(self, angle):
         return 0.0
 
 
@@ -50,16 +51,15 @@ class Span:
     anchor_x: float  #: frame end from the pivot, horizontally towards the arm's level position [m]
     anchor_y: float  #: frame end above the pivot [m]
 
-    def length(self, angle: float) -> float:
+    def length(self, angle):
         """Distance between both ends at an arm angle. [m]"""
-        return math.hypot(self.on_arm * math.cos(angle) - self.anchor_x, self.on_arm * math.sin(angle) - self.anchor_y)
+        return distance(self.on_arm * cosine(angle) - self.anchor_x, self.on_arm * sine(angle) - self.anchor_y)
 
-    def lever(self, angle: float) -> float:
+    def lever(self, angle):
         """Change of length per arm angle, dL/d(theta); 0 where both ends meet. [m]"""
         length = self.length(angle)
-        if length == 0.0:
-            return 0.0
-        return self.on_arm * (self.anchor_x * math.sin(angle) - self.anchor_y * math.cos(angle)) / length
+        across = self.on_arm * (self.anchor_x * sine(angle) - self.anchor_y * cosine(angle))
+        return either(length == 0.0, 0.0, across / either(length == 0.0, 1.0, length))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,15 +71,20 @@ class ExtensionSpring:
     free_length: float  #: between its hooks, unloaded [m]
     initial_tension: float = 0.0  #: wound in, reached as soon as it is stretched [N]
 
-    def torque(self, angle: float) -> float:
-        stretch = self.span.length(angle) - self.free_length
-        return -(self.initial_tension + self.rate * stretch) * self.span.lever(angle) if stretch > 0.0 else 0.0
+    def corner(self, angle):
+        """How far it is from going slack, negative where it is. [m]"""
+        return self.span.length(angle) - self.free_length
 
-    def energy(self, angle: float) -> float:
-        stretch = max(0.0, self.span.length(angle) - self.free_length)
+    def torque(self, angle):
+        stretch = self.span.length(angle) - self.free_length
+        force = self.initial_tension + self.rate * stretch
+        return either(stretch > 0.0, -force * self.span.lever(angle), 0.0)
+
+    def energy(self, angle):
+        stretch = larger(0.0, self.span.length(angle) - self.free_length)
         return self.initial_tension * stretch + 0.5 * self.rate * stretch * stretch
 
-    def damping(self, angle: float) -> float:
+    def damping(self, angle):
         return 0.0
 
 
@@ -93,15 +98,20 @@ class GasSpring:
     extended_length: float  #: [m]
     resistance: float = 0.0  #: damping force per speed of the rod [N*s/m]
 
-    def torque(self, angle: float) -> float:
-        pushed_in = self.extended_length - self.span.length(angle)
-        return (self.force + self.rate * pushed_in) * self.span.lever(angle) if pushed_in > 0.0 else 0.0
+    def corner(self, angle):
+        """How far it is from its extended length, negative where it hangs loose. [m]"""
+        return self.extended_length - self.span.length(angle)
 
-    def energy(self, angle: float) -> float:
-        pushed_in = max(0.0, self.extended_length - self.span.length(angle))
+    def torque(self, angle):
+        pushed_in = self.extended_length - self.span.length(angle)
+        force = self.force + self.rate * pushed_in
+        return either(pushed_in > 0.0, force * self.span.lever(angle), 0.0)
+
+    def energy(self, angle):
+        pushed_in = larger(0.0, self.extended_length - self.span.length(angle))
         return self.force * pushed_in + 0.5 * self.rate * pushed_in * pushed_in
 
-    def damping(self, angle: float) -> float:
+    def damping(self, angle):
         return self.resistance * self.span.lever(angle) ** 2
 
 
@@ -112,11 +122,11 @@ class ConstantForceSpring:
     force: float  #: [N]
     radius: float  #: of the drum [m]
 
-    def torque(self, angle: float) -> float:
+    def torque(self, angle):
         return self.force * self.radius
 
-    def energy(self, angle: float) -> float:
+    def energy(self, angle):
         return -self.force * self.radius * angle
 
-    def damping(self, angle: float) -> float:
+    def damping(self, angle):
         return 0.0

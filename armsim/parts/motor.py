@@ -7,6 +7,8 @@ per motor throughout; torque and supply current are multiplied by `count` where 
 import math
 from dataclasses import dataclass
 
+from armsim.parts.elementwise import anywhere, within
+
 COULOMB_SHARE = 0.7  #: part of the no-load torque that does not grow with speed, when no sheet tells
 COPPER_ZERO = 234.5  #: temperature offset of annealed copper's resistance law [degC] (IEC 60228 annex)
 ROTOR_LOSS = "rotor loss"  #: kind of the stage that books the torque a row is short of; it is part of the motor
@@ -46,9 +48,9 @@ class Motor:
     heat: Heat | None = None
 
     def __post_init__(self) -> None:
-        if self.breakaway_torque < self.coulomb_torque:
+        if anywhere(self.breakaway_torque < self.coulomb_torque):
             raise ValueError("breakaway friction cannot be below running friction")
-        if abs(self.torque_constant - self.back_emf_constant) > 1e-9 * self.back_emf_constant:
+        if anywhere(abs(self.torque_constant - self.back_emf_constant) > 1e-9 * self.back_emf_constant):
             raise ValueError("one air gap has one constant: book a weaker torque as a loss that grows with load")
 
 
@@ -71,7 +73,7 @@ def brush_voltage(current, drop, knee):
     The shape is that of common physical-modelling libraries; drops a pair run from 0.1 V (precious metal) to 2.4 V
     (electrographite).
     """
-    return drop * max(-1.0, min(1.0, current / knee))
+    return drop * within(current / knee, -1.0, 1.0)
 
 
 def current_slope(voltage, current, speed, *, resistance, inductance, back_emf_constant):

@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
 
+from armsim.parts.elementwise import plain
+
 BETWEEN = 32  #: parts into which the stretch between two rows of a trip table is cut
 Point = tuple[float, float]  #: current multiple [-] and trip time [s]
 
@@ -58,12 +60,16 @@ def heating(edge: Edge, multiple: float) -> float:
 
 @cache
 def heating_of(edge: Edge) -> Callable[[float], float]:
-    """What gives the heating of an edge at a current multiple. [-]
+    """What gives the heating of an edge at a current multiple, or at those of many designs. [-]
 
     Devices are not heated by m^2 alone: magnets help, contacts take their time. The correction makes a device that
     starts cold keep to every row of its table, and leaves its memory as it is.
     """
-    points = edge.corrections
+    return heating_along(edge.corrections)
+
+
+def heating_along(points: Sequence[Point]) -> Callable[[float], float]:
+    """The same from the corrections."""
     if not points:
         return lambda multiple: multiple * multiple
     at, last = tuple(multiple for multiple, _ in points), points[-1][1]
@@ -73,7 +79,22 @@ def heating_of(edge: Edge) -> Callable[[float], float]:
         slope = math.log(after / before) / math.log(high / low)
         pieces.append((math.log(before) - slope * math.log(low), 2.0 + slope))
 
+    corners, logs = [math.log(m) for m, _ in points], [math.log(c) for _, c in points]
+
+    def heat_of_many(multiples):
+        import numpy as np
+
+        found = multiples * multiples
+        beyond = multiples > first
+        if beyond.any():
+            found = np.where(
+                beyond, found * np.exp(np.interp(np.log(np.maximum(multiples, first)), corners, logs)), found
+            )
+        return found
+
     def heat(multiple: float) -> float:
+        if not plain(multiple):
+            return heat_of_many(multiple)  # type: ignore[no-any-return]
         if multiple <= first:
             return multiple * multiple
         if multiple >= end:

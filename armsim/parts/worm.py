@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from armsim.parts.elementwise import either, exponential
 from armsim.parts.stage import Stage, disc_inertia
 from armsim.parts.worm_pair import WormPair, wheel_way, worm_size
 
@@ -19,7 +20,7 @@ FRICTION_FLOOR = 0.012  #: which the mean friction curve nears at high speed [-]
 VIBRATION_SHARE = 0.7
 
 
-def mean_friction(sliding_speed: float, regime: int) -> float:
+def mean_friction(sliding_speed, regime):
     """Friction of a lubricated hardened steel worm on a bronze wheel in motion, sliding speed in m/s >= 0. [-]
 
     0.124 exp(-2.233 v^0.645) up to 0.0508 m/s (regime 0), 0.103 exp(-1.185 v^0.450) + 0.012 above (regime 1), to about
@@ -27,8 +28,8 @@ def mean_friction(sliding_speed: float, regime: int) -> float:
     which some reprints drop, is what makes the pieces meet and other tables agree.
     """
     if regime == 0:
-        return 0.124 * math.exp(-2.233 * sliding_speed**0.645)
-    return 0.103 * math.exp(-1.185 * sliding_speed**0.450) + FRICTION_FLOOR
+        return 0.124 * exponential(-2.233 * sliding_speed**0.645)
+    return 0.103 * exponential(-1.185 * sliding_speed**0.450) + FRICTION_FLOOR
 
 
 def sliding_radius(diameter, lead_angle):
@@ -55,7 +56,7 @@ def efficiencies(lead_angle, pressure_angle, friction):
     return _efficiencies(math.tan(lead_angle), math.cos(pressure_angle), friction)
 
 
-def _efficiencies(t: float, c: float, mu: float) -> tuple[float, float]:
+def _efficiencies(t, c, mu):
     return (c - mu * t) / (c + mu / t), (c * t - mu) / (t * (c + mu * t))
 
 
@@ -130,11 +131,11 @@ class WormLaw:
         friction = self.friction
         if friction is None:
             friction = mean_friction(speed * self._sliding, regime)
-        return self._with_bearings(friction)
+        return self._with_bearings(friction)  # type: ignore[no-any-return]
 
     def static(self) -> tuple[float, float]:
         """Forward and reverse efficiency at rest. [-, -]"""
-        return self._with_bearings(self.static_friction)
+        return self._with_bearings(self.static_friction)  # type: ignore[no-any-return]
 
     @cached_property
     def threshold(self) -> float:
@@ -169,11 +170,11 @@ class WormLaw:
         sliding = self.lock_loss_sliding_speed()
         return sliding / self._sliding if sliding else sliding
 
-    def _with_bearings(self, friction: float) -> tuple[float, float]:
+    def _with_bearings(self, friction):
         forward, reverse = _efficiencies(self._tangent, self._cosine, friction)
         # a locked thread makes the motor push through the bearings too: more torque, not less
         bearings = self.bearing_efficiency
-        return forward * bearings, reverse * bearings if reverse > 0.0 else reverse / bearings
+        return forward * bearings, either(reverse > 0.0, reverse * bearings, reverse / bearings)
 
 
 def worm_stage(
