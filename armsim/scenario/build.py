@@ -2,6 +2,7 @@
 
 import math
 
+from armsim.drivetrain.as_built import FACTORS, largest_factor, touches
 from armsim.drivetrain.machine import Machine
 from armsim.parts import arm as arm_part
 from armsim.parts.battery import Battery
@@ -15,6 +16,8 @@ from armsim.scenario.dimensions import understood
 from armsim.scenario.mechanical_agreement import mass_points
 from armsim.scenario.motors import inside_stages, motor, scale_note
 from armsim.scenario.notes import Notes
+from armsim.scenario.numbers import shown
+from armsim.scenario.problems import Misreading
 from armsim.scenario.records import PartsRow, Wish
 from armsim.scenario.side_loads import side_loads
 from armsim.scenario.sources import battery
@@ -55,6 +58,24 @@ def machine(file: schema.ScenarioFile, notes: Notes) -> Machine:
         arm=carriage(file.carriage, notes) if file.arm is None else arm(file.arm, notes),
         ambient=file.ambient,
     )
+
+
+def as_built(drawn: Machine, given: schema.AsBuilt | None, notes: Notes) -> Machine:
+    """The machine with what it was built off by."""
+    for name, apply in FACTORS.items():
+        factor = getattr(given, name, None)
+        if factor is None:
+            continue
+        most = largest_factor(drawn, name)
+        if factor > most:
+            text = f"{shown(100.0 * factor)} % is out of range, of this machine it is at most {shown(100.0 * most)} %"
+            notes.faults.append((("as_built", name), Misreading("SCN120", text)))
+        elif not touches(drawn, name):
+            text = f"there is no {name} in this machine to be off"
+            notes.faults.append((("as_built", name), Misreading("SCN121", text, "leave this line out")))
+        else:
+            drawn = apply(drawn, factor)
+    return drawn
 
 
 def _source(supply: schema.Supply, ambient: float, notes: Notes) -> Battery:

@@ -95,6 +95,14 @@ def share() -> Form:
     }
 
 
+def spreads(one: Iterable[str], many: Iterable[str]) -> Form:
+    """A section of any keys, each with a tolerance or exactly one law of one value or of a list."""
+    laws: Form = {law: scalar() for law in one} | {law: {"type": "array", "items": scalar()} for law in many}
+    law: Form = {"type": "object", "additionalProperties": False, "properties": laws, "minProperties": 1}
+    either = {"anyOf": [scalar(), law | {"maxProperties": 1}]}
+    return {"type": ["object", "string"], "pattern": _whole("none"), "additionalProperties": either}
+
+
 def yes_no(words: Iterable[str]) -> Form:
     """Yes or no; an editor's reader may take some of the words for a truth value."""
     return {"anyOf": [{"enum": ["yes", "no"]}, {"type": "boolean"}, {"type": "string", "pattern": _caseless(words)}]}

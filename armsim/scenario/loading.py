@@ -1,14 +1,17 @@
 """From a file or a text to a scenario, in one call."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from armsim.scenario import agreement, build
+from armsim.drivetrain.machine import Machine
+from armsim.scenario import agreement, build, uncertainty
+from armsim.scenario.build import as_built
 from armsim.scenario.moves import planned, with_loop
 from armsim.scenario.notes import Notes
-from armsim.scenario.problems import Problem, ScenarioError
+from armsim.scenario.problems import Misreading, Problem, ScenarioError
 from armsim.scenario.readers import Reading
-from armsim.scenario.records import Scenario
+from armsim.scenario.records import Scenario, Uncertain
 from armsim.scenario.validate import Sections, dotted, read_sections, value_place
 from armsim.scenario.variants import Document, read_document, read_text
 
@@ -30,6 +33,7 @@ class Checked:
 
     sections: Sections
     reading: Reading
+    uncertain: tuple[Uncertain, ...]
 
 
 def checked(document: Document, may_lack: tuple[str, ...] = ()) -> Checked:
@@ -38,8 +42,9 @@ def checked(document: Document, may_lack: tuple[str, ...] = ()) -> Checked:
     reading = Reading(sources=document.sources, carriage="carriage" in has and "arm" not in has)
     sections = read_sections(document, reading, may_lack=may_lack)
     agreement.check(sections, document, reading)
+    uncertain = uncertainty.read(document, reading)
     _raise_errors(document, reading)
-    return Checked(sections, reading)
+    return Checked(sections, reading, uncertain)
 
 
 def scenario_of(document: Document, path: Path | None) -> Scenario:
@@ -51,7 +56,8 @@ def finished(document: Document, path: Path | None, found: Checked) -> Scenario:
     """The scenario of sections that lack nothing. Raises ScenarioError with what building finds."""
     reading, file, notes = found.reading, found.sections.whole(), Notes()
     machine, plan = build.machine(file, notes), planned(file, notes)
-    machine = with_loop(machine, plan, file.controller.position_loop, notes)
+    machine = as_built(with_loop(machine, plan, file.controller.position_loop, notes), file.as_built, notes)
+    uncertain = tuple(_kept(found.uncertain, machine, notes))
     for where, fault in notes.faults:
         place, width = value_place(document.tree, where)
         reading.problems.append(document.sources.problem(place, dotted(where), fault, width=width))
@@ -65,11 +71,21 @@ def finished(document: Document, path: Path | None, found: Checked) -> Scenario:
         machine=machine,
         plan=plan,
         requirements=build.wishes(file.requirements),
+        uncertainty=uncertain,
         parts_list=build.parts_list(file.parts_list),
         entries=tuple(reading.entries),
         assumptions=tuple(notes.assumptions),
         warnings=_in_order(document, reading.problems),
     )
+
+
+def _kept(inputs: tuple[Uncertain, ...], machine: Machine, notes: Notes) -> Iterator[Uncertain]:
+    """The inputs within what this machine can be."""
+    for one in inputs:
+        try:
+            yield uncertainty.bounded(one, machine)
+        except Misreading as fault:
+            notes.faults.append(((uncertainty.SECTION, one.name), fault))
 
 
 def _raise_errors(document: Document, reading: Reading) -> None:

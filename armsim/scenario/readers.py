@@ -4,6 +4,7 @@ They are validators of the schema's fields. What they cannot read they report th
 into the Reading that travels with the validation; the schema only learns that the field failed.
 """
 
+import math
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
@@ -19,7 +20,7 @@ from armsim.scenario.forms import Form, Typed
 from armsim.scenario.numbers import clean, read_number, shown
 from armsim.scenario.problems import Misreading, Problem, printable, quoted
 from armsim.scenario.quantities import read_quantity
-from armsim.scenario.records import Entry
+from armsim.scenario.records import Entry, Measure
 from armsim.scenario.source import Leaf, Sources
 
 _HINTLESS = ("SCN112", "SCN113")  # refusals of a text as such: what is wanted is the best hint
@@ -47,10 +48,26 @@ class Reading:
         problem = self.sources.problem(leaf.place, leaf.key, fault, width=len(leaf.text), severity="warning")
         self.problems.append(problem)
 
-    def understand(self, leaf: Leaf, value: float | bool | str | None, echo: str, note: str = "") -> None:
+    def understand(
+        self,
+        leaf: Leaf,
+        value: float | bool | str | None,
+        echo: str,
+        note: str = "",
+        measure: Measure | None = None,
+    ) -> None:
         """Keep what a value was understood to be."""
-        typed = printable(leaf.text)
-        self.entries.append(Entry(key=leaf.key, typed=typed, value=value, understood=echo, place=leaf.place, note=note))
+        self.entries.append(
+            Entry(
+                key=leaf.key,
+                typed=printable(leaf.text),
+                value=value,
+                understood=echo,
+                place=leaf.place,
+                note=note,
+                measure=measure,
+            )
+        )
 
 
 Reader = Callable[[Leaf, Reading], Any]
@@ -99,6 +116,12 @@ class Limits:
     most: float | None = None
     usual: tuple[float, float] | None = None
 
+    def measure(self, dimension: Dimension | None) -> Measure:
+        """What a value of these limits measures; an open limit stands for itself."""
+        low = [limit for limit in (self.above, self.least) if limit is not None]
+        high = [limit for limit in (self.below, self.most) if limit is not None]
+        return Measure(dimension=dimension, least=max(low, default=-math.inf), most=min(high, default=math.inf))
+
     def refuse(self, value: float, show: Callable[[float], str]) -> str:
         """Why a value is out of range, empty if it is not."""
         bounds = (
@@ -138,7 +161,7 @@ def quantity_reader(dimension: Dimension, allowed: Limits) -> Reader:
             low, high = (understood(bound, dimension) for bound in allowed.usual)
             text = f"{echo} is far from the usual, {low} to {high}; was another unit meant?"
             reading.warn(leaf, Misreading("SCN130", text))
-        reading.understand(leaf, found.value, echo, found.note)
+        reading.understand(leaf, found.value, echo, found.note, allowed.measure(dimension))
         return found.value
 
     return read
@@ -166,7 +189,7 @@ def number(**limits: Any) -> BeforeValidator:
         fault = allowed.refuse(float(value), shown)
         if fault:
             raise Misreading("SCN120", fault)
-        reading.understand(leaf, float(value), shown(value), note)
+        reading.understand(leaf, float(value), shown(value), note, allowed.measure(None))
         return float(value)
 
     return reader(read, "a number without unit is wanted", lambda: forms.number(allowed.as_form()))
@@ -212,7 +235,8 @@ def share_reader(*, zero: bool) -> Reader:
         if value > 1 or value < 0 or (value == 0 and not zero):
             low = "0 to 1" if zero else "above 0 and at most 1"
             raise Misreading("SCN120", f"{shown(value)} is out of range, it has to be {low}", "write 0.75 or 75 %")
-        reading.understand(leaf, float(value), f"{shown(value)} ({shown(value * 100)} %)", note)
+        part = Measure(dimension=None, least=0.0, most=1.0, share=True)
+        reading.understand(leaf, float(value), f"{shown(value)} ({shown(value * 100)} %)", note, part)
         return float(value)
 
     return read

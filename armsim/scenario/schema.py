@@ -3,7 +3,7 @@
 A section is a frozen model that knows no other keys than its own. What several keys must agree on is in agreement.py.
 """
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field
 
@@ -475,6 +475,16 @@ class PartsRow(Keys):
     source: Text = ""
 
 
+class AsBuilt(Keys):
+    """What a machine is off its sheets by, in per cent of what they say."""
+
+    example = "{efficiency: 95 %, motor_constant: 104 %}"
+    efficiency: Annotated[float, special.factor()] | None = None
+    friction: Annotated[float, special.factor()] | None = None
+    motor_constant: Annotated[float, special.factor()] | None = None
+    motor_resistance: Annotated[float, special.factor()] | None = None
+
+
 class ScenarioFile(Keys):
     """A whole scenario."""
 
@@ -494,4 +504,6 @@ class ScenarioFile(Keys):
     repeat: Annotated[int, r.whole(1, 1000, noun="cycles")] = 1
     power_cut: PowerCut | None = None
     requirements: Requirements | None = None
+    uncertainty: Annotated[dict[str, Any], special.inputs()] | None = None
+    as_built: AsBuilt | None = None
     parts_list: list[PartsRow] = Field(default_factory=list)

@@ -30,6 +30,9 @@ from armsim.scenario.readers import (
 )
 from armsim.scenario.source import Leaf
 
+SINGLE_LAWS = ("plus_minus", "normal")  #: of what is uncertain, told by one value
+LISTED_LAWS = ("uniform", "triangular")  #: by a list
+
 _RATIO = re.compile(r"([0-9.]+)\s*(?::|\bto\b|-)\s*([0-9.]+)(?:\s*(?::|\bto\b|-)\s*([0-9.]+))?$", re.I)
 _TEETH = re.compile(r"([0-9]+)\s*t(?:eeth)?\s*(?:to|:|-|/)\s*([0-9]+)\s*t(?:eeth)?$", re.I)
 
@@ -344,3 +347,28 @@ def time_cell(leaf: Leaf, reading: Reading) -> float:
         raise Misreading("SCN120", f"{understood(found.value, TIME)} is out of range, it has to be above 0 s")
     reading.understand(leaf, found.value, understood(found.value, TIME), found.note)
     return found.value
+
+
+def factor() -> BeforeValidator:
+    """So many per cent of what it is by its sheet."""
+
+    def read(leaf: Leaf, reading: Reading) -> float:
+        value, rest, note = pure(leaf.text)
+        if rest.casefold() in ("%", "percent", "per cent"):
+            value /= 100
+        elif rest:
+            raise Misreading("SCN111", f"wants per cent, got {quoted(leaf.text)}", "such as 95 %")
+        if not 0 < value <= 10:
+            raise Misreading(
+                "SCN120", f"{shown(100 * value)} % is out of range, it has to be above 0 and at most 1000 %"
+            )
+        reading.understand(leaf, float(value), f"{shown(100 * value)} % of its own", note)
+        return float(value)
+
+    return reader(read, "per cent of its own are wanted, such as 95 %")
+
+
+def inputs() -> BeforeValidator:
+    """A section whose keys are those of the file itself; it is read once all of them have been (uncertainty.py)."""
+    wants = "each input with how far it may be off, such as payload: 10 %"
+    return Typed(lambda value: value, wants=wants, form=lambda: forms.spreads(SINGLE_LAWS, LISTED_LAWS))

@@ -335,6 +335,7 @@ _LINES = {
     "title": "write title: Crate tipper, gears and a chain",
     "start": "write start: -30 deg, counted up from the horizontal",
     "moves": "write moves: [{lift: {to: 70 deg}}]",
+    "uncertainty": "write uncertainty: {payload: 10 %, efficiency: 5 %}",
     "motor": "a catalogue row is nominal_voltage, no_load_speed, no_load_current, stall_torque, stall_current",
 }
 
