@@ -18,6 +18,7 @@ from armsim.commands.run import run
 from armsim.commands.schema import schema
 from armsim.commands.size import size
 from armsim.commands.speaking import say
+from armsim.commands.spread import spread
 from armsim.commands.status import EXIT_HELP, Status
 from armsim.commands.sweep import sweep
 
@@ -27,6 +28,7 @@ COMMANDS = (  #: as the help lists them
     compare,
     size,
     sweep,
+    spread,
     new,
     schema,
     parts,

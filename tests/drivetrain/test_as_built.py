@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from armsim.drivetrain.as_built import FACTORS, largest_factor, touches, with_efficiency, with_friction
@@ -51,3 +52,19 @@ def test_a_factor_of_one_changes_nothing_and_one_on_nothing_is_seen():
         assert touches(machine(), name)
     assert not touches(machine(stages=()), "efficiency")
     assert largest_factor(machine(stages=()), "efficiency") == math.inf
+
+
+@pytest.mark.parametrize("name", FACTORS)
+def test_an_array_of_factors_does_what_each_of_them_does(name):
+    factors = np.array([0.9, 0.97, 1.05])
+    many = FACTORS[name](machine(), factors)
+    for k, factor in enumerate(factors.tolist()):
+        one = FACTORS[name](machine(), factor)
+        for get in (
+            lambda m: m.stages[0].law.forward,
+            lambda m: m.stages[0].law.reverse,
+            lambda m: m.arm.friction.coulomb,
+            lambda m: m.motor.back_emf_constant,
+            lambda m: m.motor.resistance,
+        ):
+            assert np.broadcast_to(get(many), 3)[k] == pytest.approx(get(one))

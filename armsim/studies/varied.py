@@ -1,0 +1,110 @@
+"""Machines made of a scenario by other values of its uncertain inputs, as its file would make them."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armsim.drivetrain.as_built import FACTORS
+from armsim.drivetrain.machine import Machine
+from armsim.dynamics.ensemble import pick, stacked
+from armsim.scenario import Scenario
+from armsim.scenario.rebuild import Blueprint, blueprint
+from armsim.scenario.records import Uncertain
+from armsim.scenario.values import written
+from armsim.studies.levers import lever_for
+from armsim.studies.sampling import Array
+
+CHARGE, CHEMISTRY = "supply.battery.state_of_charge", "supply.battery.chemistry"
+
+
+class Designs(NamedTuple):
+    """Machines as one machine of arrays."""
+
+    machine: Machine
+    made: NDArray[np.intp]  #: rows that it stands for, in order; others the scenario refuses
+
+
+@dataclass(frozen=True, kw_only=True)
+class Variation:
+    """A scenario and the inputs that are to have other values. Picklable."""
+
+    scenario: Scenario
+    inputs: tuple[Uncertain, ...]
+
+    def designs(self, values: Array) -> Designs:
+        """A machine a row of SI values, an input a column. Raises ValueError where they differ in what they are of."""
+        built = self._built(values)
+        made = np.array([k for k, machine in enumerate(built) if machine is not None], dtype=int)
+        found = [machine for machine in built if machine is not None]
+        if not found:
+            return Designs(self.scenario.machine, made)
+        alike = all(machine is found[0] for machine in found)
+        return Designs(self._moved(found[0] if alike else stacked(found), values[made]), made)
+
+    def machines(self, values: Array) -> list[Machine | None]:
+        """The same one by one, None for those that the scenario refuses."""
+        found: list[Machine | None] = []
+        for k, machine in enumerate(self._built(values)):
+            found.append(None if machine is None else pick(self._moved(machine, values[[k]]), 0))
+        return found
+
+    @property
+    def builds(self) -> bool:
+        """Whether machines have to be built anew, not only moved by levers."""
+        return bool(self._anew)
+
+    @cached_property
+    def _blueprint(self) -> Blueprint:
+        return blueprint(self.scenario)
+
+    @cached_property
+    def _anew(self) -> tuple[int, ...]:
+        """Inputs for which the machine has to be built anew."""
+        return tuple(k for k, one in enumerate(self.inputs) if one.key is not None and not self._movable(one.key))
+
+    def _movable(self, key: str) -> bool:
+        """Whether a lever does all that a key does; with a chemistry resistance hangs on the charge."""
+        if key == CHARGE and any(entry.key == CHEMISTRY for entry in self.scenario.entries):
+            return False
+        return lever_for(self.scenario.machine, key) is not None
+
+    def _built(self, values: Array) -> list[Machine | None]:
+        if not self._anew:
+            return [self.scenario.machine] * len(values)
+        inputs = [self.inputs[k] for k in self._anew]
+        built: dict[tuple[float, ...], Machine | None] = {}
+        found = []
+        for row in map(tuple, values[:, self._anew].tolist()):
+            if row not in built:
+                keyed = [(str(one.key), value, one.measure) for one, value in zip(inputs, row, strict=True)]
+                built[row] = self._blueprint.machine(keyed)
+            found.append(built[row])
+        return found
+
+    def _moved(self, machine: Machine, values: Array) -> Machine:
+        """The other inputs, by levers and factors."""
+        for k, one in enumerate(self.inputs):
+            if one.key is None:
+                machine = FACTORS[one.name](machine, values[:, k])
+            elif k not in self._anew:
+                lever = lever_for(machine, one.key)
+                assert lever is not None
+                machine = lever.apply(machine, values[:, k])
+        return machine
+
+    def texts(self, row: list[float]) -> dict[str, str]:
+        """What the scenario's file says for a row of values."""
+        found = {}
+        own = {entry.key: entry.value for entry in self.scenario.entries if entry.key.startswith("as_built.")}
+        for one, value in zip(self.inputs, row, strict=True):
+            if one.key is None:
+                key = f"as_built.{one.name}"
+                before = own.get(key, 1.0)
+                assert isinstance(before, float)
+                found[key] = f"{100.0 * value * before!r} %"
+            else:
+                found[one.key] = written(value, one.measure)
+        return found
