@@ -22,7 +22,7 @@ COUNT, SEED, CHUNK = 2048, 1, 4096
 LEAST_COUNT, MOST_COUNT = 16, 2**27
 BASE_SHARE = 4  #: of the points, the first fourth also serves the shares of variance
 LEAST_BASE, MOST_BASE = 64, 2**16  #: but no fewer and no more, which would make shares no surer than they are read
-TOGETHER_COST, BUILT_COST, EXACT_COST = 2e-4, 1.2e-3, 0.06  #: time of a row on one ordinary core [s]
+TOGETHER_COST, BUILT_COST, EXACT_COST = 5e-4, 2e-3, 0.06  #: time of a row on one ordinary core [s]
 LOW, HIGH = 0.05, 0.95  #: of an input, at which it is tried alone
 
 
