@@ -88,7 +88,7 @@ def _rating(k: int) -> Move:
 
 SETTINGS: dict[str, Move] = {
     "arm.payload.mass": _payload,
-    "carriage.payload": _payload,
+    "carriage.payload.mass": _payload,
     "arm.pivot_friction.viscous": _of_friction("viscous"),
     "motor.inductance": _of_motor("inductance"),
     "motor.rotor_inertia": _of_motor("rotor_inertia"),

@@ -14,7 +14,7 @@ from armsim.scenario import Scenario
 from armsim.scenario.rebuild import Blueprint, blueprint
 from armsim.scenario.records import Uncertain
 from armsim.scenario.values import written
-from armsim.studies.levers import lever_for
+from armsim.studies.settings import setting_for
 from armsim.studies.sampling import Array
 
 CHARGE, CHEMISTRY = "supply.battery.state_of_charge", "supply.battery.chemistry"
@@ -53,7 +53,7 @@ class Variation:
 
     @property
     def builds(self) -> bool:
-        """Whether machines have to be built anew, not only moved by levers."""
+        """Whether machines have to be built anew, not only changed in place by settings."""
         return bool(self._anew)
 
     @cached_property
@@ -66,10 +66,10 @@ class Variation:
         return tuple(k for k, one in enumerate(self.inputs) if one.key is not None and not self._movable(one.key))
 
     def _movable(self, key: str) -> bool:
-        """Whether a lever does all that a key does; with a chemistry resistance hangs on the charge."""
+        """Whether a setting does all that a key does; with a chemistry resistance hangs on the charge."""
         if key == CHARGE and any(entry.key == CHEMISTRY for entry in self.scenario.entries):
             return False
-        return lever_for(self.scenario.machine, key) is not None
+        return setting_for(self.scenario.machine, key) is not None
 
     def _built(self, values: Array) -> list[Machine | None]:
         if not self._anew:
@@ -85,14 +85,14 @@ class Variation:
         return found
 
     def _moved(self, machine: Machine, values: Array) -> Machine:
-        """The other inputs, by levers and factors."""
+        """The other inputs, by settings and factors."""
         for k, one in enumerate(self.inputs):
             if one.key is None:
                 machine = FACTORS[one.name](machine, values[:, k])
             elif k not in self._anew:
-                lever = lever_for(machine, one.key)
-                assert lever is not None
-                machine = lever.apply(machine, values[:, k])
+                setting = setting_for(machine, one.key)
+                assert setting is not None
+                machine = setting.apply(machine, values[:, k])
         return machine
 
     def texts(self, row: list[float]) -> dict[str, str]:

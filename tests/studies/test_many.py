@@ -10,7 +10,7 @@ import pytest
 from armsim.checks.lifting import first_lift, static_margin
 from armsim.dynamics.ensemble import pick
 from armsim.dynamics.trajectory import simulate
-from armsim.scenario import load, loads
+from armsim.scenario import changed, load, loads
 from armsim.studies.many import COLUMNS, Question, chunks, evaluate, judge, run_one, up_to_lift
 from armsim.studies.settings import SETTINGS, setting_for
 
@@ -50,15 +50,23 @@ def test_a_setting_does_what_its_key_does_in_the_file(key, before, after, value)
     assert run.trips[0].heat_peak == pytest.approx(expected.trips[0].heat_peak, rel=1e-9)
 
 
+def test_the_load_of_a_carriage_is_set_by_its_own_key() -> None:
+    base = load(TIPPER.with_name("seed-tray-carriage.yaml"))
+    built = changed(base, {"carriage.payload.mass": "9.5 kg"})
+    setting = setting_for(base.machine, "carriage.payload.mass")
+    assert setting is not None
+    assert setting.apply(base.machine, 9.5).arm == built.machine.arm
+
+
 def test_every_setting_is_proven_above() -> None:
-    assert set(SETTINGS) - {"carriage.payload"} == {row[0] for row in MOVES} - {"supply.protection[0].rating"}
+    assert set(SETTINGS) - {"carriage.payload.mass"} == {row[0] for row in MOVES} - {"supply.protection[0].rating"}
 
 
 def test_a_key_that_shapes_a_part_is_no_setting() -> None:
     machine = load(TIPPER).machine
     assert setting_for(machine, "transmission[0].gears.driver") is None
     assert setting_for(machine, "supply.protection[7].rating") is None
-    assert setting_for(machine, "carriage.payload") is None
+    assert setting_for(machine, "carriage.payload.mass") is None
 
 
 def varied(count: int) -> dict[str, np.ndarray]:
