@@ -1,7 +1,7 @@
 """What the keys of gears, bevel gears and planetary sets must agree on."""
 
 from armsim.scenario.faults import Faults
-from armsim.scenario.gear_keys import Bevel, Gear, Gears, Planetary, ToothKeys, members, module_of
+from armsim.scenario.gear_keys import Bevel, Gear, Gears, Planetary, ToothKeys, members, module_of, planet_of
 from armsim.scenario.problems import Misreading
 from armsim.scenario.validate import Path
 
@@ -70,8 +70,14 @@ def _friction_faults(part: Gears, path: Path) -> Faults:
 
 
 def _set_faults(part: Planetary, path: Path) -> Faults:
-    if part.ring.teeth <= part.planet.teeth:
-        text = f"a ring of {part.ring.teeth} teeth does not go around planets of {part.planet.teeth}"
+    space = part.ring.teeth - part.sun.teeth
+    if part.planet is None and (space <= 0 or space % 2):
+        text = f"a ring of {part.ring.teeth} around a sun of {part.sun.teeth} teeth leaves no whole planet between them"
+        yield (*path, "ring"), Misreading("SCN121", text, "ring = sun + 2 planet, or give the planet that is there")
+        return
+    planet = planet_of(part)
+    if part.ring.teeth <= planet.teeth:
+        text = f"a ring of {part.ring.teeth} teeth does not go around planets of {planet.teeth}"
         yield (*path, "ring"), Misreading("SCN121", text, "ring = sun + 2 planet")
     if part.fixed is not None and part.fixed == part.input:
         text = f"the {part.input} is fixed"

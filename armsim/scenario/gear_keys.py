@@ -113,7 +113,7 @@ class Planetary(ToothKeys):
 
     example = "planetary: {sun: 21, planet: 27, ring: 75, planets: 3}"
     sun: GearOrTeeth
-    planet: GearOrTeeth
+    planet: GearOrTeeth | None = None
     ring: GearOrTeeth
     second_planet: GearOrTeeth | None = None
     second_ring: GearOrTeeth | None = None
@@ -127,6 +127,13 @@ class Planetary(ToothKeys):
 def module_of(part: ToothKeys | Gear) -> float | None:
     """However it is given. [m]"""
     return part.module if part.module is not None else part.diametral_pitch
+
+
+def planet_of(part: Planetary) -> Gear:
+    """The planet as told, or the one that fills the space between a sun and a ring of even difference."""
+    if part.planet is not None:
+        return part.planet
+    return Gear.model_construct(teeth=(part.ring.teeth - part.sun.teeth) // 2)
 
 
 def members(part: ToothKeys) -> Iterator[tuple[tuple[str | int, ...], Gear]]:

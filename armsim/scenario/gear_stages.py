@@ -106,7 +106,7 @@ def planetary_set(part: keys.Planetary) -> sets.PlanetarySet:
         second = (gear(part.second_planet, part), gear(part.second_ring, part, internal=True))
     return sets.PlanetarySet(
         sun=gear(part.sun, part, hand=hand),
-        planet=gear(part.planet, part, hand=_OPPOSITE[hand]),
+        planet=gear(keys.planet_of(part), part, hand=_OPPOSITE[hand]),
         ring=gear(part.ring, part, internal=True, hand=_OPPOSITE[hand]),
         planets=part.planets,
         fixed=fixed,
@@ -122,6 +122,8 @@ def planetary(part: keys.Planetary, key: str, default: Note, derived: Note) -> S
     for name, member in (("fixed", parts.fixed), ("input", parts.input)):
         if getattr(part, name) is None:
             default(f"{key}.{name}", f"{member}; the {parts.output.replace('_', ' ')} goes on to the arm")
+    if part.planet is None:
+        derived(f"{key}.planet", f"{parts.planet.teeth} teeth, half of what the ring has more than the sun")
     if "planets" not in part.model_fields_set:
         default(f"{key}.planets", str(part.planets))
     meshing = [(parts.sun, parts.planet, None), (parts.planet, parts.ring, None)]
@@ -212,7 +214,7 @@ def pitch_radius(part: keys.ToothKeys) -> float | None:
 def _name(part: keys.ToothKeys) -> str:
     """What a report calls a stage that has no name: its kind and its teeth."""
     if isinstance(part, keys.Planetary):
-        return f"planetary {part.sun.teeth}-{part.planet.teeth}-{part.ring.teeth}"
+        return f"planetary {part.sun.teeth}-{keys.planet_of(part).teeth}-{part.ring.teeth}"
     if isinstance(part, keys.Bevel):
         return f"bevel {part.driver.teeth}-{part.driven.teeth}"
     assert isinstance(part, keys.Gears)

@@ -14,8 +14,8 @@ from armsim.scenario import Scenario
 from armsim.scenario.rebuild import Blueprint, blueprint
 from armsim.scenario.records import Uncertain
 from armsim.scenario.values import written
-from armsim.studies.settings import setting_for
 from armsim.studies.sampling import Array
+from armsim.studies.settings import setting_for
 
 CHARGE, CHEMISTRY = "supply.battery.state_of_charge", "supply.battery.chemistry"
 

@@ -146,6 +146,19 @@ def test_bevels_tell_the_sense_only_where_their_place_is_told():
     assert notes(built(text.format("")), "bevel.placement") != []
 
 
+def test_a_planet_that_is_not_told_fills_the_space():
+    # (75 - 21)/2 = 27
+    (told,), (found,) = (stages(f"{{planetary: {{sun: 21, {more}ring: 75}}}}") for more in ("planet: 27, ", ""))
+    assert found == told
+    assert notes(built("{planetary: {sun: 21, ring: 75}}"), "planetary.planet") == [
+        "27 teeth, half of what the ring has more than the sun"
+    ]
+    (fault,) = refused(transmission="[{planetary: {sun: 21, ring: 74}}]")
+    assert (fault.code, fault.key) == ("SCN121", "transmission[0].planetary.ring")
+    (fault,) = refused(transmission="[{planetary: {sun: 75, ring: 21}}]")
+    assert fault.code == "SCN121"
+
+
 def test_a_planetary_set_and_what_it_takes_for_granted():
     scenario = built(
         "{planetary: {sun: 21, planet: 27, ring: 75, sun_planet_efficiency: 0.985, planet_ring_efficiency: 0.992}}"
