@@ -130,7 +130,7 @@ def _reproduction(found: Sweep) -> str:
     file = found.scenario.path.name if found.scenario.path else "FILE"
     options = " ".join(f"--vary {_option(variation)}" for variation in found.variations)
     lines = [f"    armsim sweep {file} {options} --output DIR", f"Scenario, SHA-256: {code(found.scenario.sha256)}"]
-    return "\n\n".join([*lines, table(("made with", ""), version_rows(), numeric=False), SAME_FILES])
+    return "\n\n".join([*lines, table(("made with", "version"), version_rows(), numeric=False), SAME_FILES])
 
 
 def _option(variation: Variation) -> str:
