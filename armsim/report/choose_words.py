@@ -1,11 +1,12 @@
 """A choice in words and cells that terminal, report and CSV share."""
 
-from collections.abc import Iterable, Sequence
-
 from armsim.report.numbers import figure, show
 from armsim.report.rows import Row
+from armsim.studies.candidates import FEW_MOTORS, OVER_VOLTAGE, UNUSABLE
 from armsim.studies.choice import Choosing, Order
 from armsim.studies.chosen import Chosen
+from armsim.studies.combinations import IN_THE_WAY, TOO_FEW, UNTOLD
+from armsim.studies.shelf import REFUSED, UNFIT, UNMESHED
 
 NONE = "-"
 HEAD = ("", "made of", "reduction", "lifts in", "supply peak", "price", "mass", "weakest part")
@@ -21,6 +22,11 @@ SUPERLATIVE = {
     Order.SIMPLEST: "the simplest",
     Order.LEAST_CURRENT: "the one with the least current",
 }
+DOES_NOT = "does not arrive"
+#: rules of parts alone: another requirement would not let these pass
+OF_THE_PARTS = (
+    FEW_MOTORS, UNUSABLE, OVER_VOLTAGE, UNMESHED, REFUSED, UNFIT, TOO_FEW, IN_THE_WAY, UNTOLD,
+)  # fmt: skip
 UNSAFE = 1.0  #: safety below which a part is said to fail [-]
 
 
@@ -52,21 +58,25 @@ def _paid(one: Chosen) -> str:
 
 
 def blame(found: Choosing) -> str:
-    """What keeps most from passing, and what comes nearest."""
-    counts = found.counts
-    reasons = {plain(name): n for name, n in counts.stopped.items()}
+    """What keeps most from passing of those that fit together, and what comes nearest."""
+    counts, parts = found.counts, []
+    reasons = {name: n for name, n in counts.stopped.items() if name not in OF_THE_PARTS}
     for name, n in counts.bounded.items():
         reasons[plain(name)] = reasons.get(plain(name), 0) + n
-    for name, n in counts.missed.items():
-        reasons[plain(name)] = reasons.get(plain(name), 0) + n
-    if not reasons:
-        return ""
-    rule = max(reasons, key=lambda name: reasons[name])
-    text = f"Most are stopped by: {rule} ({many(reasons[rule])})."
-    if found.nearest is None:
-        return f"{text} None came so far as to be simulated to its target." if counts.simulated else text
-    near = found.nearest
-    return f"{text} Nearest comes {near.name}: it {near.stands_against or f'misses {plain(found.nearest_misses)}'}."
+    if any(reasons.values()):
+        rule = max(reasons, key=lambda name: reasons[name])
+        parts.append(f"Of those that fit together most are stopped by: {rule} ({many(reasons[rule])}).")
+    if counts.missed:
+        name = max(counts.missed, key=lambda name: counts.missed[name])
+        what = "do not arrive" if name == DOES_NOT else f"miss {plain(name)}"
+        parts.append(f"Of {many(counts.simulated)} simulated {many(counts.missed[name])} {what}.")
+    if found.nearest is not None:
+        near = found.nearest
+        against = near.stands_against or f"misses {found.nearest_misses}"
+        time = "does not arrive" if near.lift_time is None else f"lifts in {show(near.lift_time, 'time')}"
+        current = show(near.supply_current, "current")
+        parts.append(f"Nearest comes {near.name}: it {time} with {current} at most, and {plain(against)}.")
+    return " ".join(parts)
 
 
 def plain(name: str) -> str:
@@ -160,12 +170,12 @@ def count_rows(found: Choosing) -> list[Row]:
     rows.append(Row("calculated for bounds", many(counts.gridded)))
     rows.append(Row("followed in their lift", f"{many(counts.simulated)}, {many(counts.different)} of them different"))
     rows.append(Row("of these pass", many(counts.passed)))
-    rows += [Row(f"of these miss {plain(name)}", many(n)) for name, n in counts.missed.items()]
+    rows += [
+        Row("of these do not arrive" if name == DOES_NOT else f"of these miss {plain(name)}", many(n))
+        for name, n in counts.missed.items()
+    ]
     rows.append(Row("exact runs of the whole cycle", f"{many(counts.exact)}, {many(counts.fell)} do not pass it"))
     return rows
-
-
-DOES_NOT = "does not arrive"
 
 
 def notes(found: Choosing) -> list[str]:
@@ -197,8 +207,3 @@ CAUTIONS = (
     "Centre distances are those of the wheels; those of chains and belts are left open.",
     "Of the simulated only the best were run over the whole cycle; the others are judged by their first lift.",
 )
-
-
-def texts(cells: Iterable[Sequence[str]]) -> list[tuple[str, ...]]:
-    """Cells as plain rows."""
-    return [tuple(row) for row in cells]

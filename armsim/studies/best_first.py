@@ -7,7 +7,7 @@ followed until no bound is better than the last of the best found.
 import math
 from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -56,14 +56,13 @@ class Search:
 
     def answer(self, top: int, tally: Tally) -> tuple[Tally, list[Chosen]]:
         """What rules stopped, and the best, confirmed by exact runs; cut short by an interruption."""
-        before = tally.considered, dict(tally.stopped)
-        rest = self.survey()
-        tally = Tally(considered=before[0], stopped=before[1] | rest.stopped)
+        whole = tally.considered
         try:
-            return tally, self.best(top)
+            self.survey(tally)
+            return replace(tally, considered=whole), self.best(top)
         except KeyboardInterrupt:
             self.interrupted = True
-            return tally, [one for one in self.confirm.all() if one.passes][:top]
+            return replace(tally, considered=whole), [one for one in self.confirm.all() if one.passes][:top]
 
     # ------------------------------------------------------------------------------------------- passes
 
@@ -75,9 +74,9 @@ class Search:
             self.told(f"trains of {depth} stage{'s' if depth > 1 else ''}")
             yield from combined(self.stages, reaches, depth, tally, wanted=wanted)
 
-    def survey(self) -> Tally:
+    def survey(self, tally: Tally) -> None:
         """Count what is left of each motor and where it lies, and calculate grids of bounds where that pays."""
-        tally, spans, counts = Tally(), dict[int, Range](), Counter[int]()
+        spans, counts = dict[int, Range](), Counter[int]()
         for found in self.found(tally):
             span = Range(
                 reduction=(float(found.reduction.min()), float(found.reduction.max())),
@@ -91,7 +90,6 @@ class Search:
             if counts[k] >= GRID_WORTH and question.unsupported is None:
                 self.told(f"bounds of {self.motors[k].motor.name}")
                 self.grids[k] = grid_of(question, span)
-        return tally
 
     def pool(self, beyond: tuple[float, float, int] | None) -> Pool:
         """The best by their bounds beyond a place in their order."""

@@ -9,7 +9,7 @@ import numpy as np
 
 from armsim.studies.best_first import APART, Search
 from armsim.studies.candidates import FEW_MOTORS, OVER_VOLTAGE, UNUSABLE, Candidate, NoChoice, candidates, stages_of
-from armsim.studies.choice import Choosing, Counts, Order, Simulated, Table
+from armsim.studies.choice import Choosing, Counts, Order, Table
 from armsim.studies.chosen import Chosen, Confirm, today
 from armsim.studies.combinations import RULES, Tally, combined, number_of, places_of, some
 from armsim.studies.shelf import REFUSED, UNFIT, UNMESHED, Shelf, shelf_of
@@ -76,11 +76,10 @@ def conclude(search: Search, tally: Tally, best: list[Chosen]) -> Choosing:
     table = table_of(search)
     confirm = search.confirm
     fell, nearest, misses = len(confirm.fallen), None, ""
-    unbeaten: tuple[Simulated, ...] = ()
     ladder: tuple[Chosen, ...] = ()
+    unbeaten = tuple(search.simulated(table, row) for row in unbeaten_of(table, confirm.fallen))
     if not search.interrupted:
         if best:
-            unbeaten = tuple(search.simulated(table, row) for row in unbeaten_of(table, search.confirm.fallen))
             ladder = tuple(rungs(search, best[0]))
         elif search.near is not None:
             nearest, misses = search.confirmed(search.near[1]), search.near[2]
@@ -89,7 +88,7 @@ def conclude(search: Search, tally: Tally, best: list[Chosen]) -> Choosing:
         top=tuple(best),
         unbeaten=unbeaten,
         ladder=ladder,
-        today=today(confirm),
+        today=None if search.interrupted else today(confirm),
         nearest=nearest,
         nearest_misses=misses,
         counts=Counts(

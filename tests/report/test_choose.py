@@ -133,8 +133,11 @@ def test_without_an_answer_it_says_why(given: tuple[Task, Document, Stock, Choos
     none = replace(found, top=(), unbeaten=(), ladder=(), nearest=near, nearest_misses="lift_time")
     text = words.conclusion(none)
     assert "none meets every requirement" in text
-    assert "Most are stopped by: " in text
-    assert f"Nearest comes {near.name}: it misses lift_time." in text
+    rules = {rule: n for rule, n in found.counts.stopped.items() if rule not in words.OF_THE_PARTS}
+    worst = max(rules, key=lambda rule: rules[rule])
+    assert f"Of those that fit together most are stopped by: {worst} ({rules[worst]:,})." in text
+    assert f"Nearest comes {near.name}: it lifts in " in text
+    assert text.endswith("and misses lift time.")
     assert "none meets" in choose_report(task, stock, none)
     assert "none meets" in choose_summary(task, none)
     assert choose_json(task, stock, none)["nearest"]["name"] == near.name

@@ -241,3 +241,17 @@ def test_without_a_supply_each_motor_has_its_own_voltage(tmp_path: Path) -> None
         read_document(tmp_path / "task.yaml"), load_task(tmp_path / "task.yaml"), first.motor, first.choices
     )
     assert scenario.machine.highest_voltage == 24.0
+
+
+def test_an_interruption_before_anything_is_followed_leaves_no_best(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("armsim.studies.best_first.GRID_WORTH", 1)
+    monkeypatch.setattr("armsim.studies.best_first.grid_of", interrupted)
+    found = chosen(tmp_path, Order.FASTEST, stages=2)
+    assert found.interrupted
+    assert not found.top
+    assert found.counts.considered == 2 * (38 + 38**2)

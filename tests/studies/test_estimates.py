@@ -45,7 +45,7 @@ def test_bounds_stop_nothing_that_passes_and_lie_below_what_comes(
     passed = stopped = 0
     for stock in (STOCK, *map(random_stock, range(3))):
         one = searching(tmp_path, stock, monkeypatch, task)
-        one.survey()
+        one.survey(Tally())
         for found in one.found(Tally()):
             numbers = number_of(found, len(one.stages))
             columns = one.trials.columns(numbers)
@@ -83,7 +83,7 @@ def test_a_grid_tells_of_its_points_within_the_allowance_where_neighbours_lie_cl
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     one = searching(tmp_path, STOCK, monkeypatch)
-    one.survey()
+    one.survey(Tally())
     grid = one.grids[1]
     here = [np.array([np.exp(grid.axes[0][-1])]), np.array([np.exp(grid.axes[1][-1])]), np.array([0.0])]
     speed = grid.values["bus_voltage"][-1, -1, 0]
@@ -94,7 +94,7 @@ def test_a_grid_tells_of_its_points_within_the_allowance_where_neighbours_lie_cl
 
 def test_beside_a_stall_the_best_neighbour_counts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     one = searching(tmp_path, STOCK, monkeypatch)
-    one.survey()
+    one.survey(Tally())
     grid, name = one.grids[1], "lift_time"
     values = grid.values[name][:, :, 0]
     k = int(np.flatnonzero(np.isnan(values[:-1, 0]) & np.isfinite(values[1:, 1]))[0])
