@@ -10,6 +10,7 @@ import typer
 
 from armsim import __version__
 from armsim.commands.check import check
+from armsim.commands.choose import choose
 from armsim.commands.compare import compare
 from armsim.commands.failure import tell
 from armsim.commands.new import new
@@ -29,6 +30,7 @@ COMMANDS = (  #: as the help lists them
     size,
     sweep,
     spread,
+    choose,
     new,
     schema,
     parts,

@@ -40,7 +40,7 @@ def offered(folder, *typed):
 
 
 def test_commands_and_options_complete(folder):
-    assert offered(folder, "ch") == ["check"]
+    assert offered(folder, "ch") == ["check", "choose"]
     assert "--overwrite" in offered(folder, "run", "gate.yaml", "--ov")
 
 
