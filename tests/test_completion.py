@@ -64,8 +64,9 @@ def test_kinds_of_parts_complete(folder):
 def test_bash_itself_completes_with_the_script_that_is_shown(folder):
     # asked from within a bash, as a person asks: the shell is the one that called
     script = subprocess.run(
-        ["bash", "--norc", "-c", f'"{sys.executable}" -m armsim --show-completion; true'], capture_output=True, text=True,
-        timeout=120, check=False, cwd=folder, env={**os.environ, "PYTHONPATH": str(ROOT)},
+        ["bash", "--norc", "-c", f'"{sys.executable}" -m armsim --show-completion; true'],
+        capture_output=True, text=True, timeout=120, check=False, cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
     ).stdout  # fmt: skip
     assert "complete -o default" in script
     (folder / "bin").mkdir()
