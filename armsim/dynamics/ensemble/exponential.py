@@ -55,25 +55,6 @@ def _recursion(z):  # type: ignore[no-untyped-def]
     return value
 
 
-def decay(z: Array) -> tuple[Array, Array, Array, Array]:
-    """phi_0 to phi_3 of several decays, one a row: by a short series those that are slow against the step."""
-    slow = np.abs(z).max(axis=1) < SERIES / 4.0
-    if slow.all():
-        return _slow_decay(z)
-    found = np.empty((4, *z.shape))
-    for rows, way in ((slow, _slow_decay), (~slow, phis)):
-        if rows.any():
-            found[:, rows] = way(z[rows])[:4]
-    return found[0], found[1], found[2], found[3]
-
-
-def _slow_decay(z: Array) -> tuple[Array, Array, Array, Array]:
-    three = 1.0 / 6.0 + z * (1.0 / 24.0 + z * (1.0 / 120.0 + z * (1.0 / 720.0 + z * (1.0 / 5040.0))))
-    two = 0.5 + z * three
-    one = 1.0 + z * two
-    return 1.0 + z * one, one, two, three
-
-
 def doubled(found):  # type: ignore[no-untyped-def]
     """phi_0 to phi_5 at 2 z from those at z."""
     zero, one, two, three, four, five = found
