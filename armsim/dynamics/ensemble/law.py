@@ -126,7 +126,7 @@ def part_of(value: Any, k: int) -> Any:
 def some(value: Any, index: Index) -> Any:
     """The same of some of the designs."""
     if isinstance(value, np.ndarray):
-        return value[..., index]
+        return value.take(index, axis=-1)
     if isinstance(value, tuple):
         return _made(value, [some(one, index) for one in value])
     return [some(one, index) for one in value] if isinstance(value, list) else value
