@@ -139,7 +139,7 @@ def warmed(x: Array, heats: tuple[Array, Array, Array], span: Array, taus: Array
     return y
 
 
-SLUGGISH = 0.5  #: steps in time constants up to which Simpson's rule holds: it misses r^5/2880 of the heat
+SLUGGISH = 0.25  #: step in time constants up to which Simpson's rule holds: r^5/2880 of the heat, r^4/720 of its rise
 
 
 def sluggish(x: Array, heats: tuple[Array, Array, Array], span: Array, taus: Array) -> Array:

@@ -32,7 +32,10 @@ if TYPE_CHECKING:
     from armsim.dynamics.ensemble.stretch import Stance
 
 TURNS = 40  #: at most, of the search for an instant
-EVENT, CREST = 1e-11, 1e-5  #: share of a step to which that of an event is found, and of a peak, near which little changes
+EVENT, CREST = (
+    1e-11,
+    1e-5,
+)  #: share of a step to which that of an event is found, and of a peak, near which little changes
 
 
 class Aside(NamedTuple):

@@ -270,7 +270,7 @@ def _moved(law, flow, start, bends, *, whole):  # type: ignore[no-untyped-def]
 
     y, moving = list(start.y), law.mode.sense != 0
     electric = forces(start.slope, bends[0])
-    mechanic = forces(start.acceleration, bends[1]) if moving else None
+    mechanic = forces(start.acceleration, bends[1]) if moving else electric
     y[CURRENT] = start.y[CURRENT] + gain(flow.electric, 0)
     if moving:
         y[SPEED] = start.y[SPEED] + gain(flow.mechanic, 0)

@@ -55,8 +55,8 @@ def crossings(guards: Sequence[Guard], before: Array, nodes: Array) -> tuple[Fla
     fired, early = np.zeros(before.shape, dtype=bool), np.zeros(before.shape, dtype=bool)
     for k in np.flatnonzero((nodes <= 0.0).any(axis=(1, 2))).tolist():
         tiny = ZERO * guards[k].scale
-        positive, not_negative = before[k] > tiny, before[k] >= -tiny  # type: ignore[operator]
-        used = (positive & (nodes[k] <= 0.0)) | (not_negative & (nodes[k] < -tiny))  # type: ignore[operator]
+        positive, not_negative = before[k] > tiny, before[k] >= -tiny
+        used = (positive & (nodes[k] <= 0.0)) | (not_negative & (nodes[k] < -tiny))
         early[k], fired[k] = used[0], used[0] | used[1]
     return fired, early
 
