@@ -69,13 +69,23 @@ def interpolated(points: Sequence[float], values: Sequence[float], at: float) ->
 def _interpolated_by_rows(points, values, at):
     """The same for many designs, each with values of its own where they differ."""
     if all(plain(one) for one in (*points, *values)):
-        import numpy as np
-
-        return np.interp(at, points, values)
+        return _between(points, values, at)
     found = values[0] + 0.0 * at
     for (low, before), (high, after) in pairwise(zip(points, values, strict=True)):
         found = found + (after - before) * within((at - low) / (high - low), 0.0, 1.0)
     return found
+
+
+def _between(points, values, at):
+    """The same for many designs and one table: on a single line where all lie on it, which is several times quicker."""
+    import numpy as np
+
+    low, high = np.min(at, initial=math.inf), np.max(at, initial=-math.inf)
+    k = bisect_right(points, low)
+    if not 0 < k < len(points) or not high <= points[k]:
+        return np.interp(at, points, values)
+    slope = (values[k] - values[k - 1]) / (points[k] - points[k - 1])
+    return (at - points[k - 1]) * slope + values[k - 1]
 
 
 def peukert_capacity(capacity: float, current: float, hours: float, exponent: float) -> float:

@@ -9,6 +9,7 @@ import pytest
 
 from armsim.drivetrain.machine import Machine
 from armsim.dynamics.ensemble import lift_many, pick, stacked, unsupported
+from armsim.dynamics.ensemble.accounts import warmed
 from armsim.dynamics.plan import Follow, Limits, Plan, Rest, Travel
 from armsim.dynamics.run import Kind, Run
 from armsim.dynamics.trajectory import simulate
@@ -275,3 +276,15 @@ def test_a_picked_design_is_the_machine_it_was_made_of() -> None:
     assert isinstance(run, Run)
     assert run.time[-1] == before.time[-1]
     assert run.energy.supplied == before.energy.supplied
+
+
+@pytest.mark.parametrize("ratio", [1e-4, 0.1, 0.24, 0.26, 5.0, 80.0])
+def test_a_thermal_state_follows_a_straight_heat_as_in_closed_form(ratio: float) -> None:
+    # theta' = (a + b s - theta)/tau over one step h of ratio r = h/tau, beside a row that is slow whatever it is
+    span, taus, x, a, b = np.array([0.2, 0.1]), np.array([[0.2 / ratio], [500.0]]), 0.3, 1.7, 0.9
+    heats = (np.full(2, a), np.full(2, a + 0.5 * b), np.full(2, a + b))
+    found = warmed(np.full((2, 2), x), heats, span, taus)
+    r = span / taus
+    exact = a + b - b / r + (x - a + b / r) * np.exp(-r) if ratio > 0.01 else x + r * (a - x + 0.5 * b)
+    assert found[0] == pytest.approx(exact[0], abs=2e-5 if ratio > 0.01 else 1e-7)
+    assert found[1] == pytest.approx(x + r[1] * (a - x + 0.5 * b), abs=1e-6)

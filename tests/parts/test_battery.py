@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from armsim.parts.battery import (
@@ -9,6 +10,7 @@ from armsim.parts.battery import (
     brownout_current,
     constant_power_voltage,
     constant_source,
+    interpolated,
     maximum_power,
     open_circuit_voltage,
     peukert_capacity,
@@ -79,3 +81,12 @@ def test_beyond_the_most_power_the_voltage_collapses():
     assert constant_power_voltage(12.56, 0.032, 0.999999 * most) == pytest.approx(6.28, rel=2e-3)
     assert constant_power_voltage(12.56, 0.032, 1.000001 * most) is None
     assert constant_power_voltage(12.56, 0.0, 1e9) == 12.56
+
+
+@pytest.mark.parametrize(("low", "high"), [(0.3, 0.45), (0.1, 0.9), (-0.5, 0.1), (0.8, 1.4), (0.25, 0.5), (1.0, 1.2)])
+def test_many_designs_read_the_table_as_one_does(low, high) -> None:
+    points, volts = (0.0, 0.25, 0.5, 0.75, 1.0), (23.6, 24.0, 24.6, 25.2, 25.7)
+    at = np.linspace(low, high, 17)
+    assert interpolated(points, volts, at) == pytest.approx(
+        [interpolated(points, volts, float(x)) for x in at], rel=1e-14
+    )

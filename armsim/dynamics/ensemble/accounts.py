@@ -4,7 +4,7 @@ from typing import cast
 
 import numpy as np
 
-from armsim.dynamics.ensemble.exponential import decay
+from armsim.dynamics.ensemble.exponential import phis
 from armsim.dynamics.ensemble.law import BUS_VOLTS, DUTY_NOW, EMF, SUPPLY, Law, Node, Step, part_of
 from armsim.dynamics.ensemble.rows import (
     LOW_BUS,
@@ -106,22 +106,62 @@ def heat_devices(law: Law, table: Array, step: Step) -> None:
 def heat_edge(edge: Edge, place: Place, heats: list[Array], table: Array, span: Array) -> None:
     """One edge's states, its highest state over its trip level, and the time it first tripped."""
     a, (b, c) = heats[0], heats[1]
-    rise, bend = 4.0 * b - 3.0 * a - c, 2.0 * (a - 2.0 * b + c)
     taus, weights = column(edge.time_constants), column(edge.weights)
-    ratio = span / taus
-    zero, one, two, three = decay(-ratio)
     x = table[place.states]
-    y = zero * x + ratio * (one * a + two * rise + (2.0 * three) * bend)
-    before, after, pace = (weights * x).sum(axis=0), (weights * y).sum(axis=0), weights / taus
-    slope_before, slope_after = span * (pace * (a - x)).sum(axis=0), span * (pace * (c - y)).sum(axis=0)
+    y = warmed(x, (a, b, c), span, taus)
+    pace = weights / taus
+    total = pace.sum(axis=0)
+    (before, slow_before), (after, slow_after) = sums(weights, pace, x), sums(weights, pace, y)
+    slope_before, slope_after = span * (total * a - slow_before), span * (total * c - slow_after)
     table[place.states] = y
     level = edge.trip_level
     raise_to(table[place.top], crest(before, after, slope_before, slope_after) / level)
-    trips = np.flatnonzero((after >= level) & np.isnan(table[place.tripped]))
-    if trips.size:
+    tripping = after >= level
+    if tripping.any():
+        trips = np.flatnonzero(tripping & np.isnan(table[place.tripped]))
         parts = (row[trips] for row in (before - level, after - level, slope_before, slope_after))
         share = crossing(*parts)
         table[place.tripped, trips] = table[TIME, trips] + share * span[trips]
+
+
+def warmed(x: Array, heats: tuple[Array, Array, Array], span: Array, taus: Array) -> Array:
+    """Thermal states after a step: by Simpson's rule where slow against it, else exact for a quadratic heat."""
+    a, b, c = heats
+    slow = span.max() / taus.max(axis=1) < SLUGGISH if taus.shape[1] == 1 else (span / taus).max(axis=1) < SLUGGISH
+    if slow.all():
+        return sluggish(x, heats, span, taus)
+    y = np.empty_like(x)
+    y[slow] = sluggish(x[slow], heats, span, taus[slow])
+    ratio = span / taus[~slow]
+    zero, one, two, three, *_ = phis(-ratio)
+    rise, bend = 4.0 * b - 3.0 * a - c, 2.0 * (a - 2.0 * b + c)
+    y[~slow] = zero * x[~slow] + ratio * (one * a + two * rise + (2.0 * three) * bend)
+    return y
+
+
+SLUGGISH = 0.25  #: step in time constants up to which Simpson's rule holds: r^5/2880 of the heat, r^4/720 of its rise
+
+
+def sluggish(x: Array, heats: tuple[Array, Array, Array], span: Array, taus: Array) -> Array:
+    """y = e^-r x + r/6 (e^-r a + 4 e^-r/2 b + c)."""
+    a, b, c = heats
+    half, sixth = np.exp(span * (-0.5 / taus)), span * (1.0 / (6.0 * taus))
+    y = sixth * a
+    y += x
+    y *= half
+    y += sixth * (4.0 * b)
+    y *= half
+    sixth *= c
+    y += sixth
+    return y
+
+
+def sums(weights: Array, pace: Array, states: Array) -> tuple[Array, Array]:
+    """Sum of states by their weights, and by their weights over their time constants."""
+    if weights.shape[1] == 1 and pace.shape[1] == 1:
+        level, slope = np.hstack((weights, pace)).T @ states
+        return level, slope
+    return (weights * states).sum(axis=0), (pace * states).sum(axis=0)
 
 
 def column(values):  # type: ignore[no-untyped-def]

@@ -53,6 +53,8 @@ def _joined(parts: Sequence[Any]) -> Any:
     first = parts[0]
     if any(type(part) is not type(first) for part in parts):
         raise ValueError(f"machines differ in what they are made of: {first!r}")
+    if all(part is first or part == first for part in parts):
+        return first  # most of a machine is alike in all: tables need no look at each number
     if is_dataclass(first) and not isinstance(first, type):
         names = [field.name for field in fields(first) if field.init]
         return replace(first, **{name: _joined([getattr(part, name) for part in parts]) for name in names})
@@ -61,10 +63,8 @@ def _joined(parts: Sequence[Any]) -> Any:
             raise ValueError("machines differ in how many parts they have")
         return tuple(_joined(column) for column in zip(*parts, strict=True))
     if isinstance(first, float):
-        return first if all(part == first for part in parts) else np.array(parts)
-    if any(part != first for part in parts):
-        raise ValueError(f"machines differ in what they are made of: {first!r}")
-    return first
+        return np.array(parts)
+    raise ValueError(f"machines differ in what they are made of: {first!r}")
 
 
 def pick(machine: Machine, index: Index) -> Machine:

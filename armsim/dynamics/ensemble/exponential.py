@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 SERIES = 0.5  #: size of z below which the Taylor series is the more exact
 TERMS = [1.0 / math.factorial(k) for k in range(5, 14)]
+Matrix = tuple[Array, Array, Array, Array]  #: a11, a12, a21, a22 of each design [1/s]
 NUDGE = 1e-5  #: share by which two eigenvalues are kept apart
 
 
@@ -53,25 +54,6 @@ def _recursion(z):  # type: ignore[no-untyped-def]
         value -= known
         value *= inverse
     return value
-
-
-def decay(z: Array) -> tuple[Array, Array, Array, Array]:
-    """phi_0 to phi_3 of several decays, one a row: by a short series those that are slow against the step."""
-    slow = np.abs(z).max(axis=1) < SERIES / 4.0
-    if slow.all():
-        return _slow_decay(z)
-    found = np.empty((4, *z.shape))
-    for rows, way in ((slow, _slow_decay), (~slow, phis)):
-        if rows.any():
-            found[:, rows] = way(z[rows])[:4]
-    return found[0], found[1], found[2], found[3]
-
-
-def _slow_decay(z: Array) -> tuple[Array, Array, Array, Array]:
-    three = 1.0 / 6.0 + z * (1.0 / 24.0 + z * (1.0 / 120.0 + z * (1.0 / 720.0 + z * (1.0 / 5040.0))))
-    two = 0.5 + z * three
-    one = 1.0 + z * two
-    return 1.0 + z * one, one, two, three
 
 
 def doubled(found):  # type: ignore[no-untyped-def]
@@ -126,28 +108,52 @@ def pairs(found: Spectrum, span: Array, *, both: bool) -> tuple[Array, Array]:
     return alpha, beta
 
 
-def _nodes(z, both):  # type: ignore[no-untyped-def]
+def _nodes(z, both, out):  # type: ignore[no-untyped-def]
     """phi_1 to phi_5 along the first axis, nodes along the second."""
     found = phis(z)
-    sets = [found, doubled(found)] if both else [found]
-    out = np.empty((5, len(sets), *z.shape), dtype=z.dtype)
-    for node, values in enumerate(sets):
+    for node, values in enumerate((found, doubled(found)) if both else (found,)):
         for k in range(5):
             out[k, node] = values[k + 1]
     return out
 
 
 def _real(first: Array, second: Array, both: bool) -> tuple[Array, Array]:
-    values = np.stack((_nodes(first, both), _nodes(second, both)), axis=2)
+    shape = (5, 2 if both else 1, len(first))
+    beta, alpha = _nodes(first, both, np.empty(shape)), _nodes(second, both, np.empty(shape))
     scale = np.array([[1.0], [2.0]]) if both else np.array([[1.0]])
     between = first - second
     apart = 1.0 / (scale * np.where(between == 0.0, 1.0, between))  # none over a step without length
-    beta = (values[:, :, 0] - values[:, :, 1]) * apart
-    return values[:, :, 1] - (scale * second) * beta, beta
+    beta -= alpha
+    beta *= apart
+    alpha -= (scale * second) * beta
+    return alpha, beta
 
 
 def _complex(real: Array, imaginary: Array, both: bool) -> tuple[Array, Array]:
-    values = _nodes(real + 1j * imaginary, both)
+    values = _nodes(real + 1j * imaginary, both, np.empty((5, 2 if both else 1, len(real)), dtype=complex))
     scale = np.array([[1.0], [2.0]]) if both else np.array([[1.0]])
     beta = values.imag / (scale * np.where(imaginary == 0.0, 1.0, imaginary))
     return values.real - (scale * real) * beta, beta
+
+
+class Flow(NamedTuple):
+    """How a constant, straight, square and cubic force becomes a gain of the pair: phi_1 to phi_5 of the matrix."""
+
+    spans: Array  #: from the start to each node [s]
+    factors: tuple[Array, ...]  #: of the coefficients at each node
+    electric: tuple[Array, Array]  #: current's gain by electric and by mechanical force, phi by phi
+    mechanic: tuple[Array, Array]  #: speed's
+
+
+def flow_of(matrix: Matrix, functions: tuple[Array, Array], spans: Array, share: Array, moving: bool) -> Flow:
+    """The flow of a linear system to shares of a step."""
+    (alpha, beta), (a11, a12, a21, a22) = functions, matrix
+    factors = spans, spans * share, spans * (2.0 * share**2), spans * (6.0 * share**3)
+    beta = spans * beta
+    own = a11 * beta
+    own += alpha
+    if not moving:
+        return Flow(spans, factors, (own, own), (own, own))
+    other = a22 * beta
+    other += alpha
+    return Flow(spans, factors, (own, a12 * beta), (a21 * beta, other))

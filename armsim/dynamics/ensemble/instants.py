@@ -31,7 +31,11 @@ from armsim.dynamics.state import CURRENT, SPEED
 if TYPE_CHECKING:
     from armsim.dynamics.ensemble.stretch import Stance
 
-TURNS, CREST = 40, 10  #: of the search for the instant of an event, and of a peak, near which nothing changes much
+TURNS = 40  #: at most, of the search for an instant
+EVENT, CREST = (
+    1e-11,
+    1e-5,
+)  #: share of a step to which that of an event is found, and of a peak, near which little changes
 
 
 class Aside(NamedTuple):
@@ -105,7 +109,7 @@ def at_crests(designs: Designs, stance: "Stance", asides: list[Aside], which: in
     return ids, (np.abs(y[CURRENT]), np.abs(y[SPEED]), now[SUPPLY] + like, like - now[BUS_VOLTS])
 
 
-def instant(law: Law, guard: Guard, time: Array, step: Step, high: Array, turns: int = TURNS) -> Array:
+def instant(law: Law, guard: Guard, time: Array, step: Step, high: Array, near: float = EVENT) -> Array:
     """Share of a step at which a margin is used up, by false position that halves the weight of an end that stays."""
 
     def margin(share: Array) -> Array:
@@ -118,12 +122,12 @@ def instant(law: Law, guard: Guard, time: Array, step: Step, high: Array, turns:
     under, over = start, margin(high)
     begins = start <= ZERO * guard.scale
     at, side = high, np.zeros_like(high)
-    for _ in range(turns):
+    for _ in range(TURNS):
         drop = under - over
         guess = low + (high - low) * np.clip(under / np.where(drop == 0.0, 1.0, drop), 0.0, 1.0)
         moved = np.max(np.abs(guess - at) * (over <= 0.0) * ~begins)
         at = guess
-        if moved < 1e-12:
+        if moved < near:
             break
         value = margin(at)
         left = value > 0.0

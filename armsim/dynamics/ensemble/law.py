@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.ensemble.exponential import Spectrum, pairs
+from armsim.dynamics.ensemble.exponential import Flow, Matrix, Spectrum, flow_of, pairs
 from armsim.dynamics.ensemble.rows import DUTY, RATE, SINCE, STATES, Array
 from armsim.dynamics.field import Core, Numbers, physics, slow_rates
 from armsim.dynamics.modes import Duty, Mode
@@ -90,7 +90,6 @@ def node_at(law: Law, core: Core, time: Array, y: list[Array]) -> Node:
     return Node(y, now, now[SLOPE] + like, now[ACCELERATION] + like, law.rates(now, y))
 
 
-Matrix = tuple[Array, Array, Array, Array]
 Forcing = tuple[Array, ...]  #: coefficients of s and, once corrected, of s^2 and s^3
 
 
@@ -126,7 +125,7 @@ def part_of(value: Any, k: int) -> Any:
 def some(value: Any, index: Index) -> Any:
     """The same of some of the designs."""
     if isinstance(value, np.ndarray):
-        return value[..., index]
+        return value.take(index, axis=-1)
     if isinstance(value, tuple):
         return _made(value, [some(one, index) for one in value])
     return [some(one, index) for one in value] if isinstance(value, list) else value
@@ -182,12 +181,13 @@ def drifts(start: Node) -> list[Array | None]:
 def take_step(law: Law, time: Array, start: Node, span: Array, lean: Lean, found: Spectrum) -> Step:
     """One step of every design from a node: predicted with what is straight, corrected with what bends."""
     functions = pairs(found, span, both=True)
+    flow = flow_of(lean.matrix, functions, SHARES * span, SHARES, law.mode.sense != 0)
     bends: tuple[Forcing, Forcing] = (span * lean.drift[0],), (span * lean.drift[1],)
     slow = [SHARES * span * rate for rate in start.slow]
     reached = []
     times = time + SHARES * span
     for correction in range(3):
-        y, integral = _moved(law, lean.matrix, functions, span, SHARES, start, bends, whole=correction == 2)
+        y, integral = _moved(law, flow, start, bends, whole=correction == 2)
         for row, gain in zip(SLOW, slow, strict=True):
             y[row] = start.y[row] + gain
         nodes = node_at(law, law.core if correction == 2 else law.bare, times, y)
@@ -201,14 +201,15 @@ def take_step(law: Law, time: Array, start: Node, span: Array, lean: Lean, found
     if law.mode.sense:
         way = (nodes.y[ANGLE][1] - start.y[ANGLE]) / span - start.y[SPEED]
         roughness = np.maximum(roughness, _missed(start.y[SPEED], nodes.y[SPEED], way) / sizes[1])
-        error = np.maximum(error, QUARTIC * np.abs(_cubic(lean.matrix, functions, span, bends)) / sizes[1])
+        error = np.maximum(error, QUARTIC * np.abs(_cubic(flow, bends)) / sizes[1])
     return Step(span, start, nodes, lean, found, bends, error, roughness)
 
 
 def within_step(law: Law, step: Step, share: Array) -> list[Array]:
     """The state at a share of a step, as exact as its end."""
     functions = pairs(step.spectrum, share * step.span, both=False)
-    y, _ = _moved(law, step.lean.matrix, functions, step.span, share[None, :], step.start, step.bends, whole=False)
+    flow = flow_of(step.lean.matrix, functions, (share * step.span)[None, :], share[None, :], law.mode.sense != 0)
+    y, _ = _moved(law, flow, step.start, step.bends, whole=False)
     y = [part_of(one, 0) for one in y]
     nodes, span = step.nodes, share * step.span
     for row, a, rates in zip(SLOW, step.start.slow, nodes.slow, strict=True):
@@ -218,12 +219,10 @@ def within_step(law: Law, step: Step, share: Array) -> list[Array]:
     return y
 
 
-def _cubic(matrix: Matrix, functions: tuple[Array, Array], span: Array, bends: tuple[Forcing, Forcing]) -> Array:
+def _cubic(flow: Flow, bends: tuple[Forcing, Forcing]) -> Array:
     """What the cubic part of the forcing adds to the speed at a step's end."""
-    (alpha, beta), (_, _, a21, a22) = functions, matrix
-    electric, mechanic = bends[0][2], bends[1][2]
-    turned = beta[3, -1] * (a21 * electric + a22 * mechanic)
-    added: Array = 6.0 * span * (alpha[3, -1] * mechanic + span * turned)
+    by_current, by_speed = flow.mechanic
+    added: Array = flow.factors[3][-1] * (by_current[3, -1] * bends[0][2] + by_speed[3, -1] * bends[1][2])
     return added
 
 
@@ -251,37 +250,35 @@ def _apart(law: Law, one: list[Array], other: list[Array], sizes: list[Array]) -
     return far
 
 
-def _moved(law, matrix, functions, span, share, start, bends, *, whole):  # type: ignore[no-untyped-def]
+def _moved(law, flow, start, bends, *, whole):  # type: ignore[no-untyped-def]
     """State at shares of the step but for the slow ones, and with `whole` the integral of the current's change."""
-    alpha, beta = functions
-    a11, a12, a21, a22 = matrix
-    factors, spans = (share, 2.0 * share**2, 6.0 * share**3), share * span
-    moving = law.mode.sense != 0
+    spans, factors = flow.spans, flow.factors
+    count = len(bends[0]) + 1
 
-    def applied(k, forces):  # type: ignore[no-untyped-def]
-        """Increment of index k as part that is alike and part that the matrix turns, for current or speed."""
-        rate, bend = forces
-        u, v = alpha[k] * rate, beta[k] * rate
-        for j, (factor, coefficient) in enumerate(zip(factors, bend, strict=False), k + 1):
-            u = u + (factor * alpha[j]) * coefficient
-            v = v + (factor * beta[j]) * coefficient
-        return u, v
+    def forces(rate, bend):  # type: ignore[no-untyped-def]
+        found = np.empty((count, *spans.shape))
+        for row, factor, coefficient in zip(found, factors, (rate, *bend), strict=False):
+            np.multiply(factor, coefficient, out=row)
+        return found
 
-    y = list(start.y)
-    electric, mechanic = (start.slope, bends[0]), (start.acceleration, bends[1])
-    u, bu = applied(0, electric)
-    if not moving:
-        y[CURRENT] = start.y[CURRENT] + spans * (u + spans * a11 * bu)
+    def gain(by, k):  # type: ignore[no-untyped-def]
+        """Of index k, by each force's flow."""
+        found = np.einsum("jkn,jkn->kn", by[0][k : k + count], electric)
+        if moving:
+            found += np.einsum("jkn,jkn->kn", by[1][k : k + count], mechanic)
+        return found
+
+    y, moving = list(start.y), law.mode.sense != 0
+    electric = forces(start.slope, bends[0])
+    mechanic = forces(start.acceleration, bends[1]) if moving else electric
+    y[CURRENT] = start.y[CURRENT] + gain(flow.electric, 0)
+    if moving:
+        y[SPEED] = start.y[SPEED] + gain(flow.mechanic, 0)
+        y[ANGLE] = start.y[ANGLE] + spans * (start.y[SPEED] + gain(flow.mechanic, 1))
+    else:
         for row in (SPEED, ANGLE):
-            y[row] = start.y[row] + 0.0 * spans
-        su, sbu = applied(1, electric) if whole else (None, None)
-        return y, spans * spans * (su + spans * a11 * sbu) if whole else None
-    v, bv = applied(0, mechanic)
-    y[CURRENT] = start.y[CURRENT] + spans * (u + spans * (a11 * bu + a12 * bv))
-    y[SPEED] = start.y[SPEED] + spans * (v + spans * (a21 * bu + a22 * bv))
-    (u, bu), (v, bv) = applied(1, electric), applied(1, mechanic)
-    y[ANGLE] = start.y[ANGLE] + spans * (start.y[SPEED] + spans * (v + spans * (a21 * bu + a22 * bv)))
-    return y, spans * spans * (u + spans * (a11 * bu + a12 * bv)) if whole else None
+            y[row] = np.broadcast_to(start.y[row], spans.shape)
+    return y, spans * gain(flow.electric, 1) if whole else None
 
 
 def _bends(matrix: Matrix, before: tuple[Forcing, Forcing], start: Node, nodes: Node) -> tuple[Forcing, Forcing]:

@@ -52,17 +52,13 @@ def margins_of(guards: Sequence[Guard], time: Array, node: Node) -> Array:
 
 def crossings(guards: Sequence[Guard], before: Array, nodes: Array) -> tuple[Flags, Flags]:
     """Which guards are used up in a step, and which of them in its first half; one that begins at zero if it falls."""
-    tiny = np.empty_like(before)
-    for k, guard in enumerate(guards):
-        tiny[k] = ZERO * guard.scale
-    positive, not_negative = before > tiny, before >= -tiny
-
-    def used(value: Array) -> Flags:
-        found: Flags = (positive & (value <= 0.0)) | (not_negative & (value < -tiny))
-        return found
-
-    early = used(nodes[:, 0])
-    return early | used(nodes[:, 1]), early
+    fired, early = np.zeros(before.shape, dtype=bool), np.zeros(before.shape, dtype=bool)
+    for k in np.flatnonzero((nodes <= 0.0).any(axis=(1, 2))).tolist():
+        tiny = ZERO * guards[k].scale
+        positive, not_negative = before[k] > tiny, before[k] >= -tiny
+        used = (positive & (nodes[k] <= 0.0)) | (not_negative & (nodes[k] < -tiny))
+        early[k], fired[k] = used[0], used[0] | used[1]
+    return fired, early
 
 
 DIPPING = (Signal.RESTS, Signal.LIMIT, Signal.UNDERVOLTAGE, Signal.SLACK)  #: whose margins may come back within a step

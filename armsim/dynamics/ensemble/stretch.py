@@ -40,7 +40,7 @@ BEGINS = 0.5  #: first step of a design, in time constants of its fastest motion
 EXACT, ROUGH = 5e-5, 5e-4  #: expected corrections and misses of Simpson's rule allowed in a step, of the scales
 LEAST, MOST = 0.2, 3.0  #: by which a step may shrink or grow
 TINIEST = 1e-9  #: step that is taken whatever its error [s]
-FARTHEST = 0.2  #: largest turn of the arm in a step, of what counts as large for it [-]
+FARTHEST = 0.5  #: largest turn of the arm in a step, of what counts as large for it [-]
 CROWDED = 0.75  #: share of designs still in the mode below which the others are cleared away
 
 
