@@ -148,7 +148,9 @@ class Job:
         for texts in rows:
             made = builds[texts]
             assert isinstance(made, Built)
-            words = tuple(t for t, place in zip(texts, self._anew, strict=True) if not self._measured(place))
+            words = tuple(
+                t for t, place in zip(texts, self._anew, strict=True) if self.variations[place].numbers is None
+            )
             alike.setdefault((made.plan, made.wishes, words), []).append(texts)
         for several in alike.values():
             yield from self._joined(points, [(builds[texts], rows[texts]) for texts in several])
