@@ -95,14 +95,6 @@ def test_an_interrupted_sweep_goes_on_and_ends_with_the_same_files(tmp_path, cap
         assert (halved / name).read_bytes() == (whole / name).read_bytes()
 
 
-def test_two_workers_write_what_one_does(tmp_path):
-    tipper = Path(__file__).resolve().parents[1] / "scenarios" / "crate-tipper.yaml"
-    words = ["sweep", str(tipper), "--vary", "arm.payload.mass=4kg,14kg,9kg,6kg", "--quiet", "--chunk", "2"]
-    for workers in ("1", "2"):
-        assert main([*words, "--workers", workers, "--csv", str(tmp_path / workers)]) == 0
-    assert (tmp_path / "1").read_bytes() == (tmp_path / "2").read_bytes()
-
-
 def test_an_older_file_is_kept_unless_told(gate, tmp_path, capsys, monkeypatch):
     table = tmp_path / "all.csv"
     table.write_text("older")

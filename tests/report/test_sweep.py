@@ -258,6 +258,68 @@ def test_two_keys_draw_each_edge_where_it_is_and_name_it(two):
     assert any(collection.get_hatch() or getattr(collection, "hatches", None) for collection in axes.collections)
 
 
+def test_a_key_by_ratio_has_a_logarithmic_axis_with_flags_at_their_numbers(one, template):
+    from dataclasses import replace
+
+    from armsim.report.drawing import house_style
+    from armsim.report.sweep_figures import over_one_key
+
+    by_ratio = replace(one, variations=template.variations(["reduction=40:120:9:log"]))
+    with house_style():
+        picture = over_one_key(by_ratio)
+    strip, *panels = sorted(picture.figure.axes, key=lambda axes: axes.get_gid() != "events")
+    assert {axes.get_xscale() for axes in panels} == {"log"}
+    share = math.log(62.02 / 40.0) / math.log(120.0 / 40.0)
+    flagged = [line.get_xdata()[0] / strip.get_xlim()[1] for line in strip.lines]
+    assert min(abs(at - share) for at in flagged) < 1e-6
+    dot = next(line for line in panels[0].lines if line.get_gid() == "fastest")
+    (label,) = [text for text in panels[0].texts if text.get_text().startswith("fastest")]
+    at = math.log(dot.get_xdata()[0] / 40.0) / math.log(120.0 / 40.0)
+    assert abs(label.get_position()[0] - at) < 0.35
+
+
+def test_a_map_by_ratio_is_logarithmic_both_ways(two, template):
+    from dataclasses import replace
+
+    from armsim.report.drawing import house_style
+    from armsim.report.sweep_map import mapped
+
+    by_ratio = template.variations(["reduction=40:120:5:log", "arm.payload.mass=2kg:8kg:4"])
+    with house_style():
+        (axes,) = mapped(replace(two, variations=by_ratio)).figure.axes
+    assert (axes.get_xscale(), axes.get_yscale()) == ("log", "linear")
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_key_of_words_gives_a_line_a_word_over_the_other(template, turned):
+    keys = ["controller.when_off=shorted,open", "reduction=40:60:3"]
+    variations = template.variations(keys[::-1] if turned else keys)
+    rows = []
+    for texts, numbers in grid(template, variations):
+        number = next(number for number in numbers if number is not None)
+        rows.append(made(texts, numbers, time=(0.02 if "open" in texts else 0.03) * number))
+    found = Sweep(scenario=template.base, variations=variations, rows=tuple(rows))
+    from armsim.report.drawing import house_style
+    from armsim.report.sweep_figures import pictures
+
+    with house_style():
+        (picture,) = pictures(found)
+    panel = picture.figure.axes[0]
+    lines = {line.get_gid(): line.get_ydata().tolist() for line in panel.lines}
+    assert lines["lift-time-0"] == pytest.approx([1.2, 1.5, 1.8])
+    assert lines["lift-time-1"] == pytest.approx([0.8, 1.0, 1.2])
+    assert {"shorted", "open"} <= {text.get_text() for text in panel.texts}
+    assert "A line for each value of controller.when_off" in picture.text
+
+
+def test_the_report_says_how_many_rows_were_run_exactly(two):
+    from dataclasses import replace
+
+    some = replace(two, rows=(*two.rows[:3], *(replace(row, exact=False) for row in two.rows[3:])))
+    assert "run exactly: 3 of them" in sweep_report(some, [])
+    assert "Every row is followed by itself" in sweep_report(two, [])
+
+
 def test_more_keys_draw_what_is_traded(template):
     variations = template.variations(
         ["reduction=40,50", "arm.payload.mass=2kg,3kg", "controller.when_off=shorted,open"]
