@@ -132,11 +132,10 @@ def _followed(found: Sweep) -> str:
     exact, count = sum(row.exact for row in found.rows), len(found.rows)
     if exact == count:
         return "Every row is followed by itself, event by event: an exact run."
-    few = "none of them" if not exact else f"{exact} of them"
     return (
-        f"The {count} rows are followed many at once by the laws of the exact run: lift times are within 0.01 % of it, "
-        f"peaks and energy within 0.1 %. Where a row is too near to an edge for that it is run exactly: {few}, marked "
-        "in the column exact of sweep.csv."
+        "The rows are followed many at once by the laws of the exact run: lift times are within 0.01 % of it, peaks and "
+        f"energy within 0.1 %. Rows too near to an edge for that are run exactly: {exact} of {count}; the column exact "
+        "of sweep.csv tells which."
     )
 
 

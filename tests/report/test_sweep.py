@@ -316,7 +316,7 @@ def test_the_report_says_how_many_rows_were_run_exactly(two):
     from dataclasses import replace
 
     some = replace(two, rows=(*two.rows[:3], *(replace(row, exact=False) for row in two.rows[3:])))
-    assert "run exactly: 3 of them" in sweep_report(some, [])
+    assert "run exactly: 3 of 20" in sweep_report(some, [])
     assert "Every row is followed by itself" in sweep_report(two, [])
 
 

@@ -189,8 +189,8 @@ def test_a_number_of_the_machine_is_put_in_without_reading_and_gives_the_same(mo
 
 
 def test_what_cannot_be_followed_at_once_is_run_exactly_and_says_so(tmp_path):
-    text = GATE.replace("rotor_inertia", "brush_drop: 0.5 V\n  rotor_inertia")
-    found = swept(tmp_path, text, "reduction=140,150")
+    text = CAPSTAN.replace("rotor_inertia", "brush_drop: 0.5 V\n  rotor_inertia")
+    found = swept(tmp_path, text, "reduction=20,30")
     assert [row.exact for row in found.rows] == [True, True]
     assert all(row.reached for row in found.rows)
 
