@@ -134,8 +134,8 @@ def _followed(found: Sweep) -> str:
         return "Every row is followed by itself, event by event: an exact run."
     return (
         "The rows are followed many at once by the laws of the exact run: lift times are within 0.01 % of it, peaks "
-        f"and energy within 0.1 %. Rows too near to an edge for that are run exactly: {exact} of {count}; the column exact "
-        "of sweep.csv tells which."
+        "and energy within 0.1 %. Rows too near to an edge for that are run exactly: "
+        f"{exact} of {count}; the column exact of sweep.csv tells which."
     )
 
 
