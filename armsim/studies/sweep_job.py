@@ -187,6 +187,9 @@ class Job:
 
     @cached_property
     def _settings(self) -> tuple[Setting | None, ...]:
+        """Of each key, where it is one; none where factors of `as_built` would have to be put on its value."""
+        if any(key.startswith("as_built.") for key in (*self.keys, *(e.key for e in self.template.base.entries))):
+            return (None,) * len(self.keys)
         return tuple(setting_for(self.template.base.machine, bracketed(key)) for key in self.keys)
 
     @cached_property

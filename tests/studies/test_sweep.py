@@ -188,6 +188,16 @@ def test_a_number_of_the_machine_is_put_in_without_reading_and_gives_the_same(mo
         assert row.lift_time == pytest.approx(judged_alone(scenario)[2].time, rel=1e-4)
 
 
+def test_a_value_in_the_file_still_turns_out_as_built(tmp_path):
+    made = template(tmp_path, TIPPER.read_text(encoding="utf-8") + "as_built: {friction: 300 %}\n")
+    asked = job_of(made, made.variations(["arm.pivot_friction.viscous=1 N*m*s/rad,2 N*m*s/rad"]))
+    points = asked.points(0, 2)
+    for point, row in zip(points, asked.rows(points), strict=True):
+        text = made.scenario(dict(zip(asked.keys, point.texts, strict=True)))
+        assert text.machine.arm.friction.viscous == pytest.approx(3.0 * point.numbers[0])
+        assert row.lift_time == pytest.approx(judged_alone(text)[2].time, rel=1e-4)
+
+
 def test_what_cannot_be_followed_at_once_is_run_exactly_and_says_so(tmp_path):
     text = CAPSTAN.replace("rotor_inertia", "brush_drop: 0.5 V\n  rotor_inertia")
     found = swept(tmp_path, text, "reduction=20,30")
