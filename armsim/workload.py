@@ -67,6 +67,7 @@ class Question:
     count: int  #: rows
     row_cost: float  #: time that one worker takes for a row, roughly [s]
     columns: int  #: numbers that come of a row
+    together: int = 1  #: rows below which each costs notably more
 
 
 @contextmanager
@@ -121,7 +122,14 @@ def _planned(question: Question, how: How, folder: Path, workers: int) -> tuple[
 
     there = (written_plan(folder) or {}).get("chunk")
     chunk = how.chunk or (there if isinstance(there, int) and there >= 1 else None)
-    budget = plan_of(question.count, question.row_cost, question.columns, workers=workers, chunk=chunk)
+    budget = plan_of(
+        question.count,
+        question.row_cost,
+        question.columns,
+        workers=workers,
+        chunk=chunk,
+        together=question.together,
+    )
     plan = Plan(
         study=question.study,
         inputs_sha256=question.inputs_sha256,

@@ -2,6 +2,7 @@
 
 import csv
 import json
+from pathlib import Path
 
 import pytest
 
@@ -50,7 +51,7 @@ def test_rows_that_cannot_be_built_are_status_5(gate, capsys):
 
 
 def test_faulty_options_are_status_2_all_at_once_before_anything_is_run(gate, tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr("armsim.studies.sweep.sweep", lambda *rest: pytest.fail("ran"))
+    monkeypatch.setattr("armsim.workload.carried_out", lambda *rest: pytest.fail("ran"))
     words = ["sweep", str(gate), "--vary", "arm.paylod.mass=5kg:9kg:3", "--vary", "reduction=20", "--json"]
     assert main([*words, "--output", str(tmp_path / "report")]) == 2
     out, err = capsys.readouterr()
@@ -67,10 +68,37 @@ def test_a_scenario_without_a_lift_is_status_2(tmp_path, capsys):
     assert "no lift among its moves" in capsys.readouterr().err
 
 
+def test_an_interrupted_sweep_goes_on_and_ends_with_the_same_files(tmp_path, capsys, monkeypatch):
+    from armsim.studies import sweep_job
+
+    tipper = Path(__file__).resolve().parents[1] / "scenarios" / "crate-tipper.yaml"
+    words = ["sweep", str(tipper), "--vary", "arm.payload.mass=4kg,14kg,9kg,6kg,12kg", "--workers", "1", "--chunk", "2"]
+    whole, halved = tmp_path / "whole", tmp_path / "halved"
+    assert main([*words, "--quiet", "--output", str(whole)]) == 0
+
+    spans, once = [], sweep_job.rows_evaluated
+
+    def stopped(job, span):
+        spans.append(span)
+        if span == (4, 5) and len(spans) < 4:
+            raise KeyboardInterrupt
+        return once(job, span)
+
+    monkeypatch.setattr(sweep_job, "rows_evaluated", stopped)
+    assert main([*words, "--output", str(halved)]) == 130
+    assert "2 of 3 chunks are kept" in capsys.readouterr().err
+    assert not (halved / "report.md").exists()
+    assert main([*words, "--output", str(halved)]) == 0
+    assert "going on: 2 of 3 chunks" in capsys.readouterr().err
+    assert spans == [(0, 2), (2, 4), (4, 5), (4, 5)]
+    for name in ("sweep.csv", "result.json", "sweep.svg", "chunks/chunk-000001.npz"):
+        assert (halved / name).read_bytes() == (whole / name).read_bytes()
+
+
 def test_an_older_file_is_kept_unless_told(gate, tmp_path, capsys, monkeypatch):
     table = tmp_path / "all.csv"
     table.write_text("older")
-    monkeypatch.setattr("armsim.studies.sweep.sweep", lambda *rest: pytest.fail("ran"))
+    monkeypatch.setattr("armsim.workload.carried_out", lambda *rest: pytest.fail("ran"))
     assert main(["sweep", str(gate), *WORDS, "--csv", str(table)]) == 4
     assert "--overwrite" in capsys.readouterr().err
     assert table.read_text() == "older"

@@ -5,13 +5,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from armsim import workload
 from armsim.commands.options import AsJson, Overwrite, ScenarioFile
 from armsim.commands.speaking import progress, say_where, show, show_json
 from armsim.commands.status import Status
-from armsim.workload import Workers
 
 if TYPE_CHECKING:
     from armsim.studies.sweep import Sweep
+    from armsim.studies.sweep_job import Job
 
 
 def sweep(
@@ -25,7 +26,9 @@ def sweep(
     ] = None,
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write all rows there.")] = None,
     overwrite: Overwrite = False,
-    workers: Workers = None,
+    workers: workload.Workers = None,
+    cluster: workload.Cluster = None,
+    chunk: workload.ChunkRows = None,
     as_json: AsJson = False,
     strict: Annotated[bool, typer.Option("--strict", help="Exit with 1 when nowhere everything is met.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print no table and no progress, only errors.")] = False,
@@ -40,7 +43,8 @@ def sweep(
         raise typer.BadParameter("needs --output DIR or --csv FILE", param_hint="'--overwrite'")
     if html and output is None:
         raise typer.BadParameter("needs --output DIR", param_hint="'--html'")
-    found = _swept(file, vary, output, csv, overwrite, workers, quiet, html)
+    how = workload.How(workers=workers, cluster=cluster, chunk=chunk, quiet=quiet)
+    found = _swept(file, vary, output, csv, overwrite, how, html)
     if as_json:
         from armsim.report.sweep_contract import sweep_json
 
@@ -62,37 +66,53 @@ def _swept(
     output: Path | None,
     csv: Path | None,
     overwrite: bool,
-    workers: int | None,
-    quiet: bool,
+    how: "workload.How",
     html: bool,
 ) -> "Sweep":
-    """The sweep, written where that is asked for, with a moving count on stderr while someone watches."""
+    """The sweep, written where that is asked for."""
     from armsim.scenario.varied import Template
 
     template = Template(file)
     variations = template.variations(vary)
     from armsim.report.sweep_write import check_sweep_target, write_sweep
-    from armsim.studies.processes import usual_workers
-    from armsim.studies.sweep import grid, sweep
+    from armsim.studies.sweep_job import job_of
 
+    job = job_of(template, variations)
     if csv is not None:
         from armsim.report.files import check_new
 
         check_new(csv, overwrite)
     if output is not None:
         check_sweep_target(output, overwrite)
-    count = len(grid(variations))
-    with progress(f"Running {count} rows ...", quiet) as tell:
-
-        def told(done: int) -> None:
-            tell(f"Running rows: {done} of {count} done ...")
-
-        found = sweep(template, variations, workers or usual_workers(), told)
-        if output is not None:
-            write_sweep(found, output, overwrite, html=html)
+    found = _calculated(job, vary, how, output, overwrite)
+    if output is not None:
+        write_sweep(found, output, overwrite, html=html)
     if csv is not None:
         from armsim.report.files import write_new
         from armsim.report.sweep_contract import sweep_csv
 
         write_new(csv, sweep_csv(found), overwrite)
     return found
+
+
+def _calculated(job: "Job", vary: list[str], how: "workload.How", output: Path | None, overwrite: bool) -> "Sweep":
+    """All rows, calculated where `how` says and kept in the output folder, then what lies between them."""
+    from armsim.studies.engine import Work
+    from armsim.studies.sweep import judged
+    from armsim.studies.sweep_job import rows_evaluated, span
+    from armsim.studies.sweep_rows import WIDTH
+
+    asked = workload.Question(
+        study="sweep",
+        inputs_sha256=job.template.base.sha256,
+        keys=tuple(vary),
+        count=job.count,
+        row_cost=job.row_cost,
+        columns=WIDTH,
+        together=job.together,
+    )
+    work = Work(function=rows_evaluated, task=job, source=span)
+    with workload.carried_out(asked, work, how, output, overwrite=overwrite) as (store, outcome):
+        why = {store.plan.span(chunk)[0]: text for chunk, text in outcome.failed.items()}
+        with progress("Looking between the rows ...", how.quiet):
+            return judged(job, store.numbered(), why)

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.ticker import MaxNLocator
+from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullLocator
 from numpy.typing import NDArray
 
 from armsim.report import placing
@@ -31,6 +31,7 @@ GREY = "#595959"
 WORDS = {VERMILION: "#B85000", GREEN: "#007F5C", PINK: "#A8508A"}
 
 FONT = 10.5  #: [pt]
+FEW_DECADES = 4.0  #: a range of a smaller ratio has even marks on a logarithmic axis too
 
 STYLE: dict[Any, Any] = {
     "font.family": ["sans-serif"],
@@ -58,6 +59,26 @@ STYLE: dict[Any, Any] = {
     "text.usetex": False,
     "text.parse_math": False,
 }
+
+
+def along(values: Any, limits: tuple[float, float], scale: str) -> Any:
+    """Which part of an axis from one limit to the other lies before each value; scale is linear or log."""
+    low, high = limits
+    if scale == "log":
+        return np.log(np.asarray(values) / low) / np.log(high / low)
+    return (values - low) / (high - low)
+
+
+def ticks(axis: Any, count: int) -> None:
+    """Marks at round numbers along an axis, about so many; its limits and scale are set."""
+    low, high = axis.get_view_interval()
+    if axis.get_scale() == "log" and high > FEW_DECADES * low:
+        axis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0), numticks=count))
+    else:
+        axis.set_major_locator(MaxNLocator(nbins=count, steps=[1, 2, 2.5, 5, 10]))
+    if axis.get_scale() == "log":
+        axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+        axis.set_minor_locator(NullLocator())
 
 
 def of_words(colour: str) -> str:
@@ -176,16 +197,21 @@ class Panel:
     def place_labels(self) -> None:
         """Write every label where it hides least."""
         (x0, x1), (y0, y1) = self.axes.get_xlim(), self.axes.get_ylim()
-        across, up = self.width / (x1 - x0), self.height / (y1 - y0)
+
+        def across(x: Any) -> Any:
+            return along(x, (x0, x1), self.axes.get_xscale()) * self.width
+
+        def up(y: Any) -> Any:
+            return along(y, (y0, y1), self.axes.get_yscale()) * self.height
 
         def points(x: Array, y: Array) -> Array:
             inside = (x >= x0) & (x <= x1)
             clipped = np.where(inside & (y >= y0) & (y <= y1), y, np.nan)
-            return placing.trace((x - x0) * across, (clipped - y0) * up)
+            return placing.trace(across(x), up(clipped))
 
         traces = [points(x, y) for x, y in self.curves]
-        verticals = [(x - x0) * across for x in self.verticals]
-        dots = [((s.x - x0) * across, (s.y - y0) * up) for _, _, s in self.wishes if isinstance(s, Point)]
+        verticals = [across(x) for x in self.verticals]
+        dots = [(across(s.x), up(s.y)) for _, _, s in self.wishes if isinstance(s, Point)]
         taken: list[Box] = []
         for text, colour, subject in self.wishes:
             size = placing.text_size(text, FONT)
@@ -195,10 +221,10 @@ class Panel:
                     own = traces[number]
                     candidates = placing.beside_curve(own, *size)
                 case Point(x, y):
-                    dot = dots.index(((x - x0) * across, (y - y0) * up))
+                    dot = dots.index((across(x), up(y)))
                     candidates = placing.among_points(dot, dots, *size)
                 case Vertical(x):
-                    candidates = placing.beside_vertical((x - x0) * across, self.height, *size)
+                    candidates = placing.beside_vertical(across(x), self.height, *size)
                 case Anywhere():
                     candidates = placing.all_over((self.width, self.height), *size)
             if not candidates:

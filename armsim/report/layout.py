@@ -4,10 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from matplotlib.figure import Figure
-from matplotlib.ticker import MaxNLocator
 
 from armsim.report import placing
-from armsim.report.drawing import BLACK, FONT, GREY, Panel
+from armsim.report.drawing import BLACK, FONT, GREY, Panel, along, ticks
 
 WIDTH = 7.4  #: of a figure [in]
 LEFT, RIGHT, TOP, BOTTOM, BETWEEN = 0.78, 0.22, 0.1, 0.55, 0.16  #: [in]
@@ -30,14 +29,21 @@ class Happening:
 
 
 def stack(
-    heights: Sequence[float], x_label: str, x_range: tuple[float, float], events: Sequence[Happening] = ()
+    heights: Sequence[float],
+    x_label: str,
+    x_range: tuple[float, float],
+    events: Sequence[Happening] = (),
+    scale: str = "linear",
 ) -> tuple[Figure, list[Panel]]:
-    """Panels over one shared x axis, of the given heights [in], under a strip that names the events once."""
+    """Panels over one shared x axis, of the given heights [in], under a strip that names the events once.
+
+    The axis is of a scale, linear or log.
+    """
     across = (WIDTH - LEFT - RIGHT) * POINTS
     low, high = x_range
     high = high if high > low else low + 1.0
     flags = placing.rows_of_flags(
-        [(e.time - low) / (high - low) * across for e in events],
+        [float(along(e.time, (low, high), scale)) * across for e in events],
         [placing.text_size(e.label, FONT - 1)[0] for e in events],
         across,
     )
@@ -51,13 +57,14 @@ def stack(
             (LEFT / WIDTH, (top - height) / total, (WIDTH - LEFT - RIGHT) / WIDTH, height / total),
             sharex=panels[0].axes if panels else None,
         )
+        axes.set_xscale(scale)
         axes.set_xlim(low, high)
         panels.append(Panel(axes, across, height * POINTS))
         top -= height + BETWEEN
     for panel in panels[:-1]:
         panel.axes.tick_params(labelbottom=False)
     panels[-1].axes.set_xlabel(x_label)
-    panels[-1].axes.xaxis.set_major_locator(MaxNLocator(nbins=9, steps=[1, 2, 2.5, 5, 10]))
+    ticks(panels[-1].axes.xaxis, 9)
     if flags:
         _strip(figure, (total - TOP - strip) / total, strip / total, panels, events, flags)
     return figure, panels
@@ -76,9 +83,9 @@ def _strip(
     across, up = panels[0].width, height * figure.get_size_inches()[1] * POINTS
     axes.set_xlim(0, across)
     axes.set_ylim(0, up)
-    low, high = panels[0].axes.get_xlim()
+    limits, scale = panels[0].axes.get_xlim(), panels[0].axes.get_xscale()
     for event, flag in zip(events, flags, strict=True):
-        x = (event.time - low) / (high - low) * across
+        x = float(along(event.time, limits, scale)) * across
         y = up - (flag.row + 0.5) * ROW
         axes.plot([x, x], [0, y + 0.35 * ROW], color=GREY, linestyle=(0, (1, 2)), linewidth=1.1)
         axes.text(

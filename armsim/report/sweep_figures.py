@@ -5,12 +5,13 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from armsim.report.drawing import GREY, Panel, Vertical
+from armsim.report.drawing import GREY, PENS, Panel, Vertical
 from armsim.report.layout import Happening, finish, stack
 from armsim.report.numbers import show
 from armsim.report.picture import Picture
 from armsim.report.sweep_map import mapped
-from armsim.report.sweep_words import axis_label, best_text, choice_of, conclusion, end_text, short, value
+from armsim.report.sweep_words import axis_label, best_text, choice_of, conclusion, end_text, scale_of, short, value
+from armsim.report.sweep_words import limit as limit_of
 from armsim.report.wording import plain
 from armsim.studies.sweep import Sweep
 from armsim.studies.sweep_rows import CERTAIN, POSSIBLE, RESET, STALL, Row
@@ -18,6 +19,8 @@ from armsim.studies.sweep_rows import CERTAIN, POSSIBLE, RESET, STALL, Row
 Array = NDArray[np.float64]
 SHADE = "#e4eee8"  #: of the range that meets everything: light enough for words and greys
 FARTHEST = 1.6  #: a limit is drawn up to so many times the largest value
+#: what is drawn over a key for every word of another
+BY_WORD = {"lift_time": "Lift time (s)", "supply_current": "Peak supply current (A)", "static_margin": "Static margin"}
 LEAST_MAPPED = 4  #: values of each of two keys from which on a map is drawn
 
 
@@ -28,6 +31,8 @@ def pictures(found: Sweep) -> Iterator[Picture]:
         yield over_one_key(found)
     elif len(numeric) == 2 and all(numeric) and all(len(v.texts) >= LEAST_MAPPED for v in found.variations):
         yield mapped(found)
+    elif sorted(numeric) == [False, True] and len(found.variations[numeric.index(False)].texts) <= len(PENS):
+        yield by_word(found, numeric.index(False))
     elif len(found.feasible) > 1:
         yield traded(found)
 
@@ -42,9 +47,8 @@ def over_one_key(found: Sweep) -> Picture:
     x = np.array([row.numbers[0] for row in rows], dtype=float)
     heat = any(row.winding is not None for row in rows)
     heights = (1.9, 1.9, 1.4, 1.4) if heat else (1.9, 1.9, 1.4)
-    figure, panels = stack(
-        heights, axis_label(variation, found.scenario.machine.arm.kind), (float(x[0]), float(x[-1])), _happenings(found)
-    )
+    label = axis_label(variation, found.scenario.machine.arm.kind)
+    figure, panels = stack(heights, label, (float(x[0]), float(x[-1])), _happenings(found), scale_of(variation))
     for panel in panels:
         for k, window in enumerate(found.windows):
             panel.axes.axvspan(
@@ -153,6 +157,33 @@ def _margins(panel: Panel, x: Array, rows: Sequence[Row], found: Sweep) -> None:
 
 
 # ------------------------------------------------------------------------------------------------------ several keys
+
+
+def by_word(found: Sweep, place: int) -> Picture:
+    """Lift time, supply current and static margin over the key with numbers, a line for every word of the other."""
+    words, variation = found.variations[place], found.variations[1 - place]
+    lines = []
+    for word in words.texts:
+        rows = [row for row in found.rows if row.texts[place] == word and not row.failed]
+        lines.append((word, sorted(rows, key=lambda row: row.numbers[1 - place] or 0.0)))
+    numbers = variation.numbers or ()
+    label = axis_label(variation, found.scenario.machine.arm.kind)
+    figure, panels = stack((2.2, 2.2, 1.8), label, (min(numbers), max(numbers)), scale=scale_of(variation))
+    for panel, (name, axis) in zip(panels, BY_WORD.items(), strict=True):
+        for pen, (word, rows) in enumerate(lines):
+            x = np.array([row.numbers[1 - place] for row in rows], dtype=float)
+            panel.curve(x, _column(rows, name), word, pen, gid=f"{name.replace('_', '-')}-{pen}")
+        wish = next((wish for wish in found.scenario.requirements if wish.name == name), None)
+        shown = [float(np.nanmax(y)) for _, y in panel.curves if np.isfinite(y).any()]
+        if wish is not None:
+            text = f"at {'most' if wish.sense == 'max' else 'least'} {limit_of(found, wish)}"
+            beyond = 1 if wish.sense == "max" else -1
+            every = np.concatenate([y for _, y in panel.curves])
+            shown += _limited(panel, every, float(wish.limit), text, name.replace("_", "-"), beyond=beyond)
+        panel.frame(axis, low=0.0, high=max(shown, default=1.0))
+    finish(panels)
+    told = f"{conclusion(found)} A line for each value of {words.key}."
+    return Picture(name="sweep", heading=f"Over {variation.key}, by {words.key}", text=told, figure=figure)
 
 
 def traded(found: Sweep) -> Picture:

@@ -7,11 +7,11 @@ import numpy as np
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
-from armsim.report.drawing import GREY, PENS, Panel
+from armsim.report.drawing import GREY, PENS, Panel, ticks
 from armsim.report.layout import finish, stack
 from armsim.report.numbers import show, typeset
 from armsim.report.picture import Picture
-from armsim.report.sweep_words import axis_label, conclusion, limit, short
+from armsim.report.sweep_words import axis_label, conclusion, limit, scale_of, short
 from armsim.studies.sweep import Sweep, deciding, ordered
 from armsim.studies.sweep_rows import CERTAIN, HEAT, POSSIBLE, RESET, STALL, Row
 
@@ -38,11 +38,12 @@ def mapped(found: Sweep) -> Picture:
         x, table = x[::-1], table[::-1]
     if y[0] > y[-1]:
         y, table = y[::-1], table[:, ::-1]
-    figure, (panel,) = stack((5.2,), _label(found, 0), (float(x[0]), float(x[-1])))
+    figure, (panel,) = stack((5.2,), _label(found, 0), (float(x[0]), float(x[-1])), scale=scale_of(across))
     axes = panel.axes
+    axes.set_yscale(scale_of(up))
     axes.set_ylim(float(y[0]), float(y[-1]))
     axes.set_ylabel(_label(found, 1))
-    axes.yaxis.set_major_locator(MaxNLocator(nbins=9, steps=[1, 2, 2.5, 5, 10]))
+    ticks(axes.yaxis, 9)
     axes.grid(False)
     fields = list(_fields(found, x, y, table))
     _hatch(axes, x, y, [field for field in fields if field.name in deciding(found.scenario)])
@@ -128,7 +129,7 @@ def _hatch(axes: Any, x: Array, y: Array, fields: Sequence[Field]) -> None:
     """Hatch where one of the fields is below zero, between the rows as straight as their lines."""
     if not fields:
         return
-    fine_x, fine_y = np.linspace(x[0], x[-1], FINE), np.linspace(y[0], y[-1], FINE)
+    fine_x, fine_y = _fine(x), _fine(y)
     least = np.full((FINE, FINE), np.inf)
     for field in fields:
         room = _filled(field.room)
@@ -144,6 +145,12 @@ def _hatch(axes: Any, x: Array, y: Array, fields: Sequence[Field]) -> None:
             hatches=["////"],
             zorder=0.5,
         )
+
+
+def _fine(values: Array) -> Array:
+    """Many numbers over the range of these, spaced as they are."""
+    places = np.linspace(0.0, values.size - 1.0, FINE)
+    return np.asarray(np.interp(places, np.arange(values.size), values), dtype=float)
 
 
 def _filled(room: Array) -> Array:

@@ -55,6 +55,11 @@ def axis_label(variation: Variation, load: str) -> str:
     return f"{variation.key} ({variation.unit})" if variation.unit else variation.key
 
 
+def scale_of(variation: Variation) -> str:
+    """Of the axis along which a key runs: as its values are spaced."""
+    return "log" if variation.log else "linear"
+
+
 def choice_of(found: Sweep, row: Row) -> str:
     """The values that a row has, named where there are several keys."""
     parts = []

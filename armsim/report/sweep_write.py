@@ -111,8 +111,9 @@ def _table(found: Sweep, *, undominated: bool = False) -> str:
 
 def _basis(found: Sweep) -> list[str]:
     told = [
-        "Each row is the scenario with other values, its first lift from rest followed event by event; holds, lowering "
-        "and repeated cycles are not in it. Run the choice by itself with armsim run before it is built.",
+        "Each row is the scenario with other values and its first lift from rest; holds, lowering and repeated cycles "
+        "are not in it. Run the choice by itself with armsim run before it is built.",
+        _followed(found),
         "Edges and best values of a single key are found between the rows to a thousandth of the value, each by a run.",
     ]
     if any(map(is_ratio, found.keys)):
@@ -124,6 +125,18 @@ def _basis(found: Sweep) -> list[str]:
     if thin < len(found.rows):
         told.append(f"The table shows {thin} of {len(found.rows)} rows; sweep.csv has all.")
     return told
+
+
+def _followed(found: Sweep) -> str:
+    """How many rows the exact run has calculated, and how near the others are to it."""
+    exact, count = sum(row.exact for row in found.rows), len(found.rows)
+    if exact == count:
+        return "Every row is followed by itself, event by event: an exact run."
+    return (
+        "The rows are followed many at once by the laws of the exact run: lift times are within 0.01 % of it, peaks "
+        "and energy within 0.1 %. Rows too near to an edge for that are run exactly: "
+        f"{exact} of {count}; the column exact of sweep.csv tells which."
+    )
 
 
 def _reproduction(found: Sweep) -> str:

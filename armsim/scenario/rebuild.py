@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from armsim.drivetrain.machine import Machine
+from armsim.dynamics.plan import Plan
 from armsim.scenario import agreement, build
 from armsim.scenario.changes import changed
 from armsim.scenario.keys import Keys
@@ -36,6 +37,11 @@ class Blueprint:
 
         Each is a dotted key, its value in SI, within what the key allows, and what it measures.
         """
+        built = self.built(values)
+        return None if built is None else built[0]
+
+    def built(self, values: Sequence[tuple[str, float, Measure]]) -> tuple[Machine, Plan] | None:
+        """The same machine with what it is to do, on which its numbers may bear."""
         held: dict[str, Any] = dict(self.sections.values)
         try:
             for key, value, _ in values:
@@ -51,13 +57,14 @@ class Blueprint:
         machine, plan = build.machine(file, notes), planned(file, notes)
         machine = with_loop(machine, plan, file.controller.position_loop, notes)
         machine = build.as_built(machine, file.as_built, notes)
-        return None if notes.faults else machine
+        return None if notes.faults else (machine, plan)
 
-    def _read_anew(self, values: Sequence[tuple[str, float, Measure]]) -> Machine | None:
+    def _read_anew(self, values: Sequence[tuple[str, float, Measure]]) -> tuple[Machine, Plan] | None:
         try:
-            return changed(self.scenario, {key: written(value, measure) for key, value, measure in values}).machine
+            anew = changed(self.scenario, {key: written(value, measure) for key, value, measure in values})
         except ScenarioError:
             return None
+        return anew.machine, anew.plan
 
 
 def blueprint(scenario: Scenario) -> Blueprint:

@@ -80,7 +80,7 @@ class Template:
         for key, text in texts.items():
             if key not in typed:
                 ratio = read_reduction(Leaf(text=text, place=Place(file=OPTION)), Reading(sources=Sources()))
-                scenario = replace(scenario, machine=self._geared(scenario.machine, key, ratio))
+                scenario = replace(scenario, machine=self.geared(scenario.machine, key, ratio))
         return scenario
 
     def _values(
@@ -99,10 +99,10 @@ class Template:
     def _ratio(self, option: Option, text: str) -> float:
         leaf = Leaf(text=text, place=option.place, key=option.key)
         ratio = read_reduction(leaf, Reading(sources=Sources()))
-        self._geared(self.base.machine, option.key, ratio)
+        self.geared(self.base.machine, option.key, ratio)
         return ratio
 
-    def _geared(self, machine: Machine, key: str, ratio: float) -> Machine:
+    def geared(self, machine: Machine, key: str, ratio: Any) -> Machine:
         """The machine with another reduction of one stage, or of all through its last; all else of the stage stays."""
         match = _RATIO_KEY.fullmatch(key)
         assert match is not None

@@ -26,6 +26,16 @@ class Variation:
     ranged: bool = False  #: asked for by its ends; else as a list
     log: bool = False  #: spaced by equal ratios
 
+    def value_of(self, text: str, number: float | None) -> float | bool | str:
+        """A value in SI, or a word: one of these, or where numbers lie between them any other of its unit."""
+        if text in self.texts:
+            return self.values[self.texts.index(text)]
+        assert number is not None
+        assert self.numbers is not None
+        first, last = self.values[0], self.values[-1]
+        share = (number - self.numbers[0]) / (self.numbers[-1] - self.numbers[0])
+        return float(first) + share * (float(last) - float(first))
+
     def text_at(self, number: float) -> str:
         """How a number of this key would stand in the file."""
         return _written(number, self.unit)
@@ -125,7 +135,9 @@ def variation_of(option: Option, values: tuple[float | bool | str, ...]) -> Vari
         count = int(abs(last.value - first.value)) + 1
         hint = f"{shown(first.value)}:{shown(last.value)}:{count} takes every whole number"
         raise Misreading("SCN120", f"{option.count} steps fall between whole numbers", hint)
-    si = _spaced(float(values[0]), float(values[-1]), option.count, option.log)
+    steps = [(number - numbers[0]) / (numbers[-1] - numbers[0]) for number in numbers[1:-1]]
+    inner = (float(values[0]) + step * (float(values[-1]) - float(values[0])) for step in steps)
+    si = (values[0], *inner, values[-1])  # some units do not count from the zero of SI, so ratios are those as typed
     texts = (option.ends[0], *(_written(n, first.rest) for n in numbers[1:-1]), option.ends[1])
     return Variation(
         key=option.key, texts=texts, numbers=numbers, values=si, unit=first.rest, between=not whole, ranged=True,

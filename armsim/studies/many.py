@@ -31,8 +31,8 @@ CHUNK = 16384  #: designs a chunk, unless asked otherwise
 TRIPS = {"no": 0.0, "possible": 1.0, "certain": 2.0}
 NUMBERS = (
     "lift_time", "duration", "final_angle", "motor_current", "supply_current", "motor_rms", "supply_rms", "energy",
-    "bus_voltage", "speed", "winding", "housing", "trips", "earliest_trip", "latest_trip", "static_margin",
-    "holds", "resets", "verdict",
+    "bus_voltage", "speed", "winding", "housing", "trips", "heat_peak", "earliest_trip", "latest_trip",
+    "static_margin", "holds", "resets", "verdict",
 )  # fmt: skip
 FLAGS = ("reached", "stalled", "exact", "failed")
 COLUMNS = (*FLAGS[:2], *NUMBERS, *FLAGS[2:])
@@ -157,6 +157,8 @@ def told(question: Question, machine: Machine, found: Lifts, count: int) -> dict
     }
     if machine.motor.heat is not None:
         columns |= {"winding": found.winding_peak, "housing": found.housing_peak}
+    for heat in found.heat_peak:
+        columns["heat_peak"] = np.fmax(columns["heat_peak"], heat)
     for times, name, grade in ((found.earliest, "earliest_trip", 1.0), (found.latest, "latest_trip", 2.0)):
         for row in times:
             columns[name] = np.fmin(columns[name], row)
@@ -259,6 +261,7 @@ def run_one(question: Question, machine: Machine) -> dict[str, float | bool]:
         "winding": run.peaks.winding.value if heated else None,
         "housing": run.peaks.housing.value if heated else None,
         "trips": None if trips is None else TRIPS[trips],
+        "heat_peak": max((times.heat_peak for times in run.trips), default=None),
         "earliest_trip": min(earliest, default=None),
         "latest_trip": min(latest, default=None),
         "static_margin": lift.static_margin,

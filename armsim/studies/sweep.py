@@ -4,37 +4,22 @@ Between the rows of a single key the edges of every condition, the fastest lift 
 by the exact run, to a thousandth.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise, product
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from armsim.studies.processes import Told
-from armsim.studies.sweep_rows import (
-    CERTAIN,
-    HEAT,
-    POSSIBLE,
-    RESET,
-    STALL,
-    Job,
-    Row,
-    first_lift_of,
-    run_rows,
-)
-from armsim.studies.sweep_search import SHARE, Edge, Line, line_of, meets, number_of, top_of
+from armsim.studies.sweep_job import Job, job_of, rows_evaluated
+from armsim.studies.sweep_rows import ORDER, STALL, Columns, Point, Row, lost, rows_of
+from armsim.studies.sweep_search import SHARE, Edge, Line, Pair, halved, line_of, meets, number_of
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
     from armsim.scenario.varied import Template
     from armsim.scenario.vary_options import Variation
 
-ORDER = (STALL, CERTAIN, POSSIBLE, RESET, HEAT)  #: worst first; requirements follow
-
-
-class SweepError(Exception):
-    """A scenario that no sweep can be made of."""
-
-    exit_status = 2
+CHUNK = 4096  #: rows followed at once
+LOST = "its process was ended"  #: why a row that never came was not run
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,30 +72,38 @@ class Sweep:
         return tuple(undominated(self.feasible))
 
 
-def sweep(template: "Template", variations: "Sequence[Variation]", workers: int = 1, told: Told | None = None) -> Sweep:
-    """Run every row of the grid; of a single key find edges, windows and best values between the rows too.
+def sweep(template: "Template", variations: "Sequence[Variation]") -> Sweep:
+    """Calculate every row of the grid in this process, and judge them. Raises SweepError."""
+    job = job_of(template, variations)
+    starts = range(0, job.count, CHUNK)
+    return judged(job, ((start, rows_evaluated(job, (start, min(start + CHUNK, job.count)))) for start in starts))
 
-    Raises SweepError for a scenario that lifts nothing.
+
+def judged(job: Job, parts: Iterable[tuple[int, Columns]], why: Mapping[int, str] | None = None) -> Sweep:
+    """What the rows of a grid say; of a single key edges, windows and best values between the rows too.
+
+    Parts are columns with the number of their first row, in order. Rows that are missing could not be run; `why` is by
+    the first of them.
     """
-    if first_lift_of(template.base.plan) is None:
-        raise SweepError(f"{template.file} has no lift among its moves; a sweep follows the first lift of each row.")
-    job = Job(template=template, keys=tuple(variation.key for variation in variations))
-    rows = tuple(run_rows(job, grid(variations), workers, told))
-    found = Sweep(scenario=template.base, variations=tuple(variations), rows=rows)
-    if len(variations) == 1 and variations[0].numbers is not None:
+    rows = _gathered(job, parts, why or {})
+    found = Sweep(scenario=job.template.base, variations=job.variations, rows=rows)
+    if len(job.variations) == 1 and job.variations[0].numbers is not None:
         found = _refined(found, job)
-    elif len(variations) == 2 and all(variation.between for variation in variations):
+    elif len(job.variations) == 2 and all(variation.between for variation in job.variations):
         found = replace(found, stall_line=_stall_line(found, job))
-    return _with_best(found)
+    return _with_best(found, job)
 
 
-def grid(variations: "Sequence[Variation]") -> list[tuple[tuple[str, ...], tuple[float | None, ...]]]:
-    """Texts and numbers of every row; the last key runs fastest."""
-    axes = []
-    for variation in variations:
-        numbers: Sequence[float | None] = variation.numbers or (None,) * len(variation.texts)
-        axes.append(list(zip(variation.texts, numbers, strict=True)))
-    return [(tuple(text for text, _ in point), tuple(number for _, number in point)) for point in product(*axes)]
+def _gathered(job: Job, parts: Iterable[tuple[int, Columns]], why: Mapping[int, str]) -> tuple[Row, ...]:
+    rows: list[Row] = []
+
+    def missing(stop: int) -> list[Row]:
+        return lost(job.points(len(rows), stop), why.get(len(rows), LOST)) if stop > len(rows) else []
+
+    for first, columns in parts:
+        rows += missing(first)
+        rows += rows_of(job.points(first, first + len(columns["reached"])), columns)
+    return (*rows, *missing(job.count))
 
 
 def undominated(rows: Sequence[Row]) -> list[Row]:
@@ -140,7 +133,7 @@ def _refined(found: Sweep, job: Job) -> Sweep:
     """Edges and windows of a single key."""
     variation = found.variations[0]
     rows = sorted(found.rows, key=number_of)
-    line = line_of(job, variation, 0, rows[0])
+    line = line_of(job, 0, rows[0])
     edges = []
     for one, other in pairwise(rows):
         if one.failed or other.failed:
@@ -148,7 +141,7 @@ def _refined(found: Sweep, job: Job) -> Sweep:
         for condition in ordered(one.missed ^ other.missed):
             met, missed = (one, other) if meets(one, condition) else (other, one)
             if variation.between:
-                edges.append(line.edge(met, missed, 0, condition))
+                edges.append(line.edge(met, missed, condition))
             else:
                 edges.append(Edge(condition=condition, met=number_of(met), missed=number_of(missed), refined=False))
     inside = tuple(_windows(rows, edges, deciding(found.scenario)))
@@ -203,43 +196,48 @@ def _end(inside: Row, outside: Row | None, edges: Sequence[Edge], deciding: froz
 def _best(tried: Sequence[Row], worth: Callable[[Row], float], line: Line, between: bool) -> Row:
     """The row of least worth, sought between its neighbours too where they are as good a place."""
     k = min(range(len(tried)), key=lambda k: worth(tried[k]))
+    there = line.runs(number_of(tried[k])) if between else tried[k]
     if not between or not 0 < k < len(tried) - 1:
-        return tried[k]
+        return there
 
-    def good(number: float) -> float:
-        row = line.runs(number)
+    def good(row: Row) -> float:
         return -worth(row) if row.feasible and row.lift_time is not None else float("-inf")
 
-    low, high = number_of(tried[k - 1]), number_of(tried[k + 1])
-    number = top_of(good, low, number_of(tried[k]), high)
-    found = line.runs(number)
-    return found if found.feasible and worth(found) <= worth(tried[k]) else tried[k]
+    found = line.top(good, *tried[k - 1 : k + 2])
+    return found if found.feasible and worth(found) <= worth(there) else there
 
 
 # ------------------------------------------------------------------------------------------------------- several keys
 
 
-def _with_best(found: Sweep) -> Sweep:
+def _with_best(found: Sweep, job: Job) -> Sweep:
+    """With the fastest row and that of least current, both by the exact run."""
     rows = [row for row in found.feasible if row.lift_time is not None]
     if found.fastest is not None or not rows:
         return found
-    return replace(found, fastest=min(rows, key=_time), least_current=min(rows, key=_current))
+    fastest, least = min(rows, key=_time), min(rows, key=_current)
+    return replace(found, fastest=_exact(job, fastest), least_current=_exact(job, least))
+
+
+def _exact(job: Job, row: Row) -> Row:
+    """The same by the exact run; itself where that no longer meets everything, as only a row at an edge may."""
+    if row.exact:
+        return row
+    run = job.exact(Point(row.texts, row.numbers))
+    return run if run.feasible else row
 
 
 def _stall_line(found: Sweep, job: Job) -> tuple[tuple[float, float], ...]:
     """Where a grid of two keys just no longer lifts, along whichever key crosses it more often."""
-    across, up = found.variations
-    width = len(up.texts)
+    width = job.shape[1]
     table = [found.rows[k : k + width] for k in range(0, len(found.rows), width)]
-    lines = [(1, row) for row in table], [(0, column) for column in zip(*table, strict=True)]
-    crossings = [[(place, a, b) for place, line in way for a, b in pairwise(line) if _crosses(a, b)] for way in lines]
-    points = []
-    for place, a, b in max(crossings, key=len):
-        met, missed = (a, b) if meets(a, STALL) else (b, a)
-        edge = line_of(job, (across, up)[place], place, a).edge(met, missed, place, STALL, 10.0 * SHARE)
-        fixed, moved = number_of(a, 1 - place), 0.5 * (edge.met + edge.missed)
-        points.append((moved, fixed) if place == 0 else (fixed, moved))
-    return tuple(points)
+    ways = [(1, row) for row in table], [(0, column) for column in zip(*table, strict=True)]
+    crossings = [[(place, a, b) for place, line in way for a, b in pairwise(line) if _crosses(a, b)] for way in ways]
+    pairs = [Pair(place, a, b) if meets(a, STALL) else Pair(place, b, a) for place, a, b in max(crossings, key=len)]
+    return tuple(
+        (pair.middle, number_of(pair.met, 1)) if pair.place == 0 else (number_of(pair.met, 0), pair.middle)
+        for pair in halved(job, pairs, STALL, 2.0 * SHARE)
+    )
 
 
 def _crosses(a: Row, b: Row) -> bool:

@@ -1,27 +1,39 @@
-"""One row of a sweep: the first lift of a scenario followed by the exact run, and held against what was asked."""
+"""Rows of a sweep: what the first lift of many designs came to, held against what was asked."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
 
-from armsim.checks.assessment import Requirement
-from armsim.checks.holding import hold_statically
-from armsim.checks.lifting import lift_of_run
-from armsim.checks.protection import judge_protection
-from armsim.checks.requirements import judge, measured, overall, worst_trip
+import numpy as np
+from numpy.typing import NDArray
+
 from armsim.drivetrain.machine import Machine
-from armsim.dynamics.plan import Plan, lifts
-from armsim.studies.processes import Missing, Told, each
+from armsim.studies.many import MEASURED, TRIPS, Question, judge
 
-if TYPE_CHECKING:
-    from armsim.scenario import Scenario
-    from armsim.scenario.records import Wish
-    from armsim.scenario.varied import Template
+Array = NDArray[Any]
+Columns = dict[str, Array]
 
 #: conditions beside the requirements, worst first; a row that misses one is told of at its edge
 STALL, CERTAIN, POSSIBLE, RESET, HEAT = "stall", "trip_certain", "trip_possible", "reset", "heat"
+ORDER = (STALL, CERTAIN, POSSIBLE, RESET, HEAT)
+CONDITIONS = (*ORDER, *MEASURED)  #: all that a row may miss
 DUST = 1e-12  #: a speed of rounding [rad/s]
-CHUNK = 64  #: rows handed out at a time
+NUMBERS = (
+    "lift_time", "final_angle", "motor_current", "supply_current", "supply_rms", "energy", "bus_voltage", "speed",
+    "winding", "trips", "heat_peak", "static_margin", "verdict",
+)  # fmt: skip
+FLAGS = ("reached", "exact", "failed")
+WHY = "why"  #: column of texts: why a row could not be run
+WIDTH = len(NUMBERS) + len(FLAGS) + 2 * len(CONDITIONS)  #: columns that a row takes, about
+_TRIPS = {number: name for name, number in TRIPS.items()}
+_VERDICTS = {0.0: "fail", 1.0: "pass"}
+
+
+class Point(NamedTuple):
+    """Values of a row, in the order of the keys."""
+
+    texts: tuple[str, ...]  #: as they would stand in the file
+    numbers: tuple[float | None, ...]  #: in the unit of each key; None for words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,131 +67,96 @@ class Row:
         return not self.failed and self.verdict == "pass"
 
 
-def first_lift_of(plan: Plan) -> Plan | None:
-    """The plan as far as its first lift, once; None where nothing is lifted."""
-    last = next((k for k, move in enumerate(plan.moves) if lifts(move)), None)
-    return None if last is None else replace(plan, moves=plan.moves[: last + 1], repeat=1)
+# ----------------------------------------------------------------------------------------------------------- columns
 
 
-def exact_row(template: "Template", keys: Sequence[str], texts: Sequence[str], numbers: Sequence[float | None]) -> Row:
-    """Build the scenario with these values and run its lift. What cannot be built or run is told in the row."""
-    from armsim.dynamics.segment import SolverError
-    from armsim.scenario import ScenarioError
-
-    blank = Row(texts=tuple(texts), numbers=tuple(numbers))
-    try:
-        scenario = template.scenario(dict(zip(keys, texts, strict=True)))
-        return lifted(scenario, blank)
-    except ScenarioError as error:
-        return replace(blank, failed=error.problems[0].text)
-    except SolverError as error:
-        return replace(blank, failed=str(error))
+def blank(count: int) -> Columns:
+    """Columns in which nothing is known."""
+    columns: Columns = {name: np.full(count, np.nan) for name in (*NUMBERS, *map(_room, CONDITIONS))}
+    columns |= {name: np.zeros(count, dtype=bool) for name in (*FLAGS, *map(_missed, CONDITIONS))}
+    return columns
 
 
-def lifted(scenario: "Scenario", blank: Row) -> Row:
-    """A row with what the first lift of a scenario does. Raises SolverError."""
-    from armsim.dynamics.run import Kind
-    from armsim.dynamics.trajectory import simulate
+def _room(condition: str) -> str:
+    return f"room {condition}"
 
-    plan = first_lift_of(scenario.plan)
-    if plan is None:
-        raise ValueError("a plan without a lift has no row")
-    machine = scenario.machine
-    run = simulate(machine, plan)
-    lift, duty = lift_of_run(machine, plan, run), getattr(plan.moves[-1], "duty", 1.0)
-    devices = judge_protection(machine, duty, run)
-    values = measured(lift, hold_statically(machine, plan), devices, run, machine.arm.length)
-    requirements = judge(scenario.requirements, values, lift)
-    trips = worst_trip(devices)
-    resets = any(run.first(kind) is not None for kind in (Kind.UNDERVOLTAGE, Kind.OVERVOLTAGE))
-    missed = {wish.name for wish in requirements if wish.met is False}
-    missed |= {STALL} if not lift.reached else set()
-    missed |= {POSSIBLE} if trips != "no" else set()
-    missed |= {CERTAIN} if trips == "certain" else set()
-    missed |= {RESET} if resets else set()
+
+def _missed(condition: str) -> str:
+    return f"missed {condition}"
+
+
+def held_against(question: Question, machine: Machine, found: Mapping[str, Array]) -> Columns:
+    """What designs of a machine of arrays came to, with what each misses and the room left to what has a measure."""
+    columns = blank(len(found["reached"]))
+    columns |= {name: found[name] for name in (*NUMBERS, *FLAGS) if name in found}
+    columns["supply_rms"] = found["supply_rms"]
+    columns["speed"] = np.where(found["speed"] > DUST, found["speed"], 0.0 * found["speed"])
+    missed = _conditions(machine, found)
+    room = _measures(machine, found)
+    for wish, (name, margin) in zip(question.wishes, judge(question, machine, found).items(), strict=True):
+        missed[name] = margin < 0.0
+        if name == "breaker_trips":
+            room |= {} if wish.limit else {name: room[POSSIBLE]}
+        elif wish.sense != "is":
+            room[name] = np.where(np.isfinite(margin), margin, np.nan) / max(abs(float(wish.limit)), 1e-9)
+    known = ~found["failed"]
+    for name, values in missed.items():
+        columns[_missed(name)] = values & known
+    for name, values in room.items():
+        columns[_room(name)] = np.where(known, values, np.nan)
+    if not question.wishes:
+        columns["verdict"] = np.where(np.any([missed[name] for name in ORDER], axis=0), 0.0, 1.0)
+    return columns
+
+
+def _conditions(machine: Machine, found: Mapping[str, Array]) -> dict[str, Array]:
+    """Which designs miss each of ORDER."""
     heat = machine.motor.heat
     limit = None if heat is None else heat.winding_limit
-    missed |= {HEAT} if limit is not None and run.peaks.winding.value > limit else set()
-    verdict = overall(requirements, lift.reached)
-    if not requirements:
-        verdict = "fail" if missed else "pass"
-    heat_peak = max((times.heat_peak for times in run.trips), default=None)
-    return replace(
-        blank,
-        reached=lift.reached,
-        lift_time=lift.time,
-        final_angle=lift.final_angle,
-        motor_current=run.peaks.motor_current.value,
-        supply_current=run.peaks.supply_current.value,
-        supply_rms=run.supply_current_rms,
-        energy=run.energy.supplied,
-        bus_voltage=run.peaks.bus_voltage.value,
-        speed=run.peaks.speed.value if run.peaks.speed.value > DUST else 0.0,
-        winding=None if heat is None else run.peaks.winding.value,
-        trips=trips,
-        heat_peak=heat_peak,
-        static_margin=lift.static_margin,
-        verdict=verdict,
-        margins=_margins(machine, scenario.requirements, requirements, heat_peak, run.peaks.bus_voltage.value),
-        missed=frozenset(missed),
-    )
-
-
-def _margins(
-    machine: Machine,
-    wishes: "Sequence[Wish]",
-    requirements: Sequence[Requirement],
-    heat_peak: float | None,
-    bus: float,
-) -> dict[str, float]:
-    """Room left to each condition that has a measure, over its limit. [-]"""
-    found = {
-        wish.name: judged.margin / max(abs(float(wish.limit)), 1e-9)
-        for wish, judged in zip(wishes, requirements, strict=True)
-        if judged.margin is not None
+    return {
+        STALL: ~found["reached"],
+        CERTAIN: found["trips"] == TRIPS["certain"],
+        POSSIBLE: ~(found["trips"] == TRIPS["no"]),
+        RESET: found["resets"] > 0.0,
+        HEAT: np.zeros(len(found["reached"]), dtype=bool) if limit is None else found["winding"] > limit,
     }
-    if heat_peak is not None:
-        found[POSSIBLE] = 1.0 - heat_peak
-        if any(wish.name == "breaker_trips" and not wish.limit for wish in wishes):
-            found["breaker_trips"] = 1.0 - heat_peak
+
+
+def _measures(machine: Machine, found: Mapping[str, Array]) -> dict[str, Array]:
+    """The room left to those of ORDER that have a measure, over its limit. [-]"""
+    room = {POSSIBLE: 1.0 - found["heat_peak"]}
     if machine.controller.undervoltage is not None:
-        found[RESET] = bus / machine.controller.undervoltage - 1.0
-    return found
+        room[RESET] = found["bus_voltage"] / machine.controller.undervoltage - 1.0
+    return room
 
 
-# ------------------------------------------------------------------------------------------------------ many of them
-
-Point = tuple[tuple[str, ...], tuple[float | None, ...]]  #: texts and numbers of a row's values
+# -------------------------------------------------------------------------------------------------------- one by one
 
 
-@dataclass(frozen=True, kw_only=True)
-class Job:
-    """What a worker needs to run rows of one sweep."""
-
-    template: "Template"
-    keys: tuple[str, ...]
-
-    def rows(self, points: Sequence[Point]) -> list[Row]:
-        """Each point's row, in order."""
-        return [exact_row(self.template, self.keys, texts, numbers) for texts, numbers in points]
+def rows_of(points: Sequence[Point], columns: Columns) -> list[Row]:
+    """Rows of points from their columns."""
+    lists = {name: column.tolist() for name, column in columns.items()}
+    return [_row(point, {name: values[k] for name, values in lists.items()}) for k, point in enumerate(points)]
 
 
-def run_rows(job: Job, points: Sequence[Point], workers: int = 1, told: Told | None = None) -> list[Row]:
-    """Every row in order, whatever the number of worker processes; `told` hears how many are done.
+def lost(points: Sequence[Point], why: str) -> list[Row]:
+    """Rows of which nothing is known."""
+    return [Row(texts=point.texts, numbers=point.numbers, failed=why) for point in points]
 
-    Rows of a chunk whose process was killed say so. An interruption ends all.
-    """
-    size = max(1, min(CHUNK, -(-len(points) // (4 * workers))))
-    chunks = [points[k : k + size] for k in range(0, len(points), size)]
-    if workers <= 1 or len(chunks) < 2:
-        return job.rows(points)
-    found = each(job.rows, chunks, workers, None if told is None else lambda done: told(min(done * size, len(points))))
-    if Missing.LEFT in found:
-        raise KeyboardInterrupt
-    rows: list[Row] = []
-    for chunk, result in zip(chunks, found, strict=True):
-        if isinstance(result, Missing):
-            rows += [Row(texts=texts, numbers=numbers, failed=result.value) for texts, numbers in chunk]
-        else:
-            rows += result
-    return rows
+
+def _row(point: Point, values: Mapping[str, Any]) -> Row:
+    if values["failed"]:
+        return lost([point], values[WHY])[0]
+    told: dict[str, Any] = {name: None if np.isnan(values[name]) else values[name] for name in NUMBERS}
+    told["trips"] = _TRIPS.get(told["trips"])
+    told["verdict"] = _VERDICTS.get(told["verdict"], "none")
+    room = {name: values[_room(name)] for name in CONDITIONS}
+    return Row(
+        texts=point.texts,
+        numbers=point.numbers,
+        **told,
+        reached=values["reached"],
+        margins={name: margin for name, margin in room.items() if not np.isnan(margin)},
+        missed=frozenset(name for name in CONDITIONS if values[_missed(name)]),
+        exact=values["exact"],
+    )

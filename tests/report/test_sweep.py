@@ -14,7 +14,8 @@ from armsim.report.sweep_words import conclusion, thinned
 from armsim.report.sweep_write import NAMES, check_sweep_target, sweep_report, write_sweep
 from armsim.report.write import WriteError
 from armsim.scenario.varied import Template
-from armsim.studies.sweep import End, Sweep, Window, grid
+from armsim.studies.sweep import End, Sweep, Window
+from armsim.studies.sweep_job import job_of
 from armsim.studies.sweep_rows import POSSIBLE, STALL, Row
 from armsim.studies.sweep_search import Edge
 from tests.studies.sweeps import CAPSTAN, GATE
@@ -33,6 +34,12 @@ def made(texts, numbers, *, time=None, amps=10.0, missed=(), heat=0.5, failed=""
     )  # fmt: skip
 
 
+def grid(template, variations):
+    """Texts and numbers of every row."""
+    job = job_of(template, variations)
+    return job.points(0, job.count)
+
+
 @pytest.fixture(scope="module")
 def template(tmp_path_factory):
     path = tmp_path_factory.mktemp("sweep") / "gate.yaml"
@@ -49,7 +56,7 @@ def one(template):
     missing |= dict.fromkeys((1, 2), (POSSIBLE, "breaker_trips"))
     rows = tuple(
         made(texts, numbers, time=time, amps=26.0 - k, missed=missing.get(k, ()), heat=1.4 - 0.15 * k)
-        for k, ((texts, numbers), time) in enumerate(zip(grid(variations), times, strict=True))
+        for k, ((texts, numbers), time) in enumerate(zip(grid(template, variations), times, strict=True))
     )
     fastest = made(("71",), (71.04,), time=1.84, amps=21.0)
     return Sweep(
@@ -76,7 +83,7 @@ def one(template):
 def two(template):
     variations = template.variations(["reduction=40:120:5", "arm.payload.mass=2kg:8kg:4"])
     rows = []
-    for texts, (ratio, mass) in grid(variations):
+    for texts, (ratio, mass) in grid(template, variations):
         stalls = ratio < 12.0 * mass - 20.0
         time = None if stalls else 0.5 + 0.01 * ratio + 20.0 * mass / ratio
         heat = 0.2 * mass * 60.0 / ratio
@@ -119,7 +126,7 @@ def test_without_requirements_it_says_what_counts(tmp_path):
     path.write_text(CAPSTAN, encoding="utf-8")
     template = Template(path)
     variations = template.variations(["transmission.0.gearbox.reduction=10,20"])
-    rows = tuple(made(texts, numbers, missed=(STALL,)) for texts, numbers in grid(variations))
+    rows = tuple(made(texts, numbers, missed=(STALL,)) for texts, numbers in grid(template, variations))
     found = Sweep(scenario=template.base, variations=variations, rows=rows)
     assert conclusion(found).startswith("Nowhere does it lift without trip or reset")
 
@@ -177,7 +184,7 @@ def test_the_json_is_whole_and_has_no_nan(one):
 
 def test_a_row_that_could_not_be_run_says_why_everywhere(template):
     variations = template.variations(["reduction=40,50"])
-    (first, second) = grid(variations)
+    (first, second) = grid(template, variations)
     rows = (made(*first, failed="the step became too small"), made(*second, time=1.0))
     found = Sweep(scenario=template.base, variations=variations, rows=rows)
     assert "1 row could not be run" in conclusion(found)
@@ -251,12 +258,75 @@ def test_two_keys_draw_each_edge_where_it_is_and_name_it(two):
     assert any(collection.get_hatch() or getattr(collection, "hatches", None) for collection in axes.collections)
 
 
+def test_a_key_by_ratio_has_a_logarithmic_axis_with_flags_at_their_numbers(one, template):
+    from dataclasses import replace
+
+    from armsim.report.drawing import house_style
+    from armsim.report.sweep_figures import over_one_key
+
+    by_ratio = replace(one, variations=template.variations(["reduction=40:120:9:log"]))
+    with house_style():
+        picture = over_one_key(by_ratio)
+    strip, *panels = sorted(picture.figure.axes, key=lambda axes: axes.get_gid() != "events")
+    assert {axes.get_xscale() for axes in panels} == {"log"}
+    share = math.log(62.02 / 40.0) / math.log(120.0 / 40.0)
+    flagged = [line.get_xdata()[0] / strip.get_xlim()[1] for line in strip.lines]
+    assert min(abs(at - share) for at in flagged) < 1e-6
+    dot = next(line for line in panels[0].lines if line.get_gid() == "fastest")
+    (label,) = [text for text in panels[0].texts if text.get_text().startswith("fastest")]
+    at = math.log(dot.get_xdata()[0] / 40.0) / math.log(120.0 / 40.0)
+    assert abs(label.get_position()[0] - at) < 0.35
+
+
+def test_a_map_by_ratio_is_logarithmic_both_ways(two, template):
+    from dataclasses import replace
+
+    from armsim.report.drawing import house_style
+    from armsim.report.sweep_map import mapped
+
+    by_ratio = template.variations(["reduction=40:120:5:log", "arm.payload.mass=2kg:8kg:4"])
+    with house_style():
+        (axes,) = mapped(replace(two, variations=by_ratio)).figure.axes
+    assert (axes.get_xscale(), axes.get_yscale()) == ("log", "linear")
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_key_of_words_gives_a_line_a_word_over_the_other(template, turned):
+    keys = ["controller.when_off=shorted,open", "reduction=40:60:3"]
+    variations = template.variations(keys[::-1] if turned else keys)
+    rows = []
+    for texts, numbers in grid(template, variations):
+        number = next(number for number in numbers if number is not None)
+        rows.append(made(texts, numbers, time=(0.02 if "open" in texts else 0.03) * number))
+    found = Sweep(scenario=template.base, variations=variations, rows=tuple(rows))
+    from armsim.report.drawing import house_style
+    from armsim.report.sweep_figures import pictures
+
+    with house_style():
+        (picture,) = pictures(found)
+    panel = picture.figure.axes[0]
+    lines = {line.get_gid(): line.get_ydata().tolist() for line in panel.lines}
+    assert lines["lift-time-0"] == pytest.approx([1.2, 1.5, 1.8])
+    assert lines["lift-time-1"] == pytest.approx([0.8, 1.0, 1.2])
+    assert {"shorted", "open"} <= {text.get_text() for text in panel.texts}
+    assert "A line for each value of controller.when_off" in picture.text
+
+
+def test_the_report_says_how_many_rows_were_run_exactly(two):
+    from dataclasses import replace
+
+    some = replace(two, rows=(*two.rows[:3], *(replace(row, exact=False) for row in two.rows[3:])))
+    assert "run exactly: 3 of 20" in sweep_report(some, [])
+    assert "Every row is followed by itself" in sweep_report(two, [])
+
+
 def test_more_keys_draw_what_is_traded(template):
     variations = template.variations(
         ["reduction=40,50", "arm.payload.mass=2kg,3kg", "controller.when_off=shorted,open"]
     )
     rows = tuple(
-        made(texts, numbers, time=1.0 + 0.1 * k, amps=20.0 - k) for k, (texts, numbers) in enumerate(grid(variations))
+        made(texts, numbers, time=1.0 + 0.1 * k, amps=20.0 - k)
+        for k, (texts, numbers) in enumerate(grid(template, variations))
     )
     found = Sweep(scenario=template.base, variations=variations, rows=rows)
     from armsim.report.drawing import house_style

@@ -97,15 +97,17 @@ class Budget:
         return self.time * rounds / self.chunks / 3600
 
 
-def plan_of(count: int, row_cost: float, columns: int, *, workers: int = 1, chunk: int | None = None) -> Budget:
+def plan_of(
+    count: int, row_cost: float, columns: int, *, workers: int = 1, chunk: int | None = None, together: int = 1
+) -> Budget:
     """How to cut `count` rows of `row_cost` seconds each into chunks, and what that takes.
 
     `columns` is how many numbers of eight bytes come of a row. A chunk lasts about PER_CHUNK where there are rows for
-    SHARES of them, and holds whole batches where it holds several. It does not depend on the workers, so that others
-    can go on with it.
+    SHARES of them, and holds whole batches where it holds several; it has no fewer than `together` rows where there are
+    so many. It does not depend on the workers, so that others can go on with it.
     """
     if chunk is None:
-        rows = max(min(PER_CHUNK / row_cost, count / SHARES), LEAST_PER_CHUNK / row_cost, 1.0)
+        rows = max(min(PER_CHUNK / row_cost, count / SHARES), LEAST_PER_CHUNK / row_cost, together)
         chunk = min(math.ceil(rows / BATCH) * BATCH if rows > BATCH else math.ceil(rows), count)
     in_hand = IN_HAND * workers if workers > 1 else 1
     kept = COPIES * 8.0 * columns * chunk
