@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from armsim import workload
+from armsim.commands import workload
 from armsim.commands.options import AsJson, Overwrite, ScenarioFile, need_output
 from armsim.commands.speaking import loaded, say_where, show, show_json
 
