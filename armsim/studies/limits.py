@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 USUAL_RUNS = 10  #: that a limit takes
 SHORT = 3.0  #: limits that take less are sought without other processes, if nothing else is said [s]
+NOT_WHOLE = "limits are those of a whole scenario: the file lacks its motor or supply"
 NOT_COMPUTED = Verdict(binding=("the run cannot be computed",), margins={})
 
 Told = Callable[[str], object]  #: hears how far it is
@@ -180,6 +181,17 @@ def _limit(search: Search, found: Found) -> Limit:
     )
 
 
+def known_limits(task: "Task", keys: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """These keys, or all that have a limit where none are told. Raises LimitError."""
+    if task.scenario is None:
+        raise LimitError(NOT_WHOLE)
+    known = [lever.key for lever in levers_of(task)]
+    faults = [f"{key}: {_nearest(key, known, None)}" for key in keys if key not in known]
+    if faults:
+        raise LimitError("\n".join(faults))
+    return keys or tuple(known)
+
+
 def limits_asked_for(
     task: "Task", stock: "Stock | None", largest: tuple[str, ...], least: tuple[str, ...], *, every: bool
 ) -> tuple[str, ...]:
@@ -187,7 +199,7 @@ def limits_asked_for(
     if not (largest or least or every):
         return ()
     if task.scenario is None:
-        raise LimitError("limits are those of a whole scenario: the file lacks its motor or supply")
+        raise LimitError(NOT_WHOLE)
     known = {lever.key: lever.hardest > lever.easiest for lever in levers_of(task)}
     known |= {} if stock is None else {"motor": False}
     faults = []

@@ -67,7 +67,7 @@ class Variation:
         return tuple(k for k, one in enumerate(self.inputs) if one.key is not None and not self._movable(one))
 
     def _movable(self, one: Uncertain) -> bool:
-        """Whether a setting does all that a key does; where much may hang on it, that is tried over the input's range."""
+        """Whether a setting does all that a key does; where much may hang on it, that is tried over its range."""
         setting = setting_for(self.scenario.machine, str(one.key))
         if setting is None or one.key not in HANGING or self.scenario.document is None:
             return setting is not None
