@@ -9,29 +9,39 @@ if TYPE_CHECKING:
         Scenario,
         ScenarioError,
         SolverError,
+        Study,
         WriteError,
         changed,
         compare,
+        limits,
         load,
         loads,
         run,
+        size,
+        spread,
+        sweep,
     )
 
 __version__ = "0.1.0"
 
-#: what people use from Python; api.py has it, and is imported when the first of it is asked for
+#: what people use from Python; api/ has it, and is imported when the first of it is asked for
 __all__ = [
     "Comparison",
     "Result",
     "Scenario",
     "ScenarioError",
     "SolverError",
+    "Study",
     "WriteError",
     "changed",
     "compare",
+    "limits",
     "load",
     "loads",
     "run",
+    "size",
+    "spread",
+    "sweep",
 ]
 
 

@@ -2,6 +2,7 @@
 
 import base64
 import csv
+import json
 import os
 import re
 import shutil
@@ -16,6 +17,7 @@ import numpy as np
 import pytest
 
 import armsim
+from tests.scenario.texts import scenario_text
 
 ROOT = Path(__file__).resolve().parents[1]
 SCENARIOS = ROOT / "scenarios"
@@ -269,12 +271,95 @@ def test_what_cannot_be_compared_is_refused_at_once(result, tmp_path):
         armsim.compare([tmp_path])
 
 
+# ---------------------------------------------------------------------------------------------------------- studies
+
+TEXT = scenario_text(
+    start="0 deg", moves="[{lift: {to: 10 deg}}]", requirements="{static_margin: {min: 1.5}, lift_time: {max: 20 s}}"
+)
+STUDIES = {
+    "sweep": lambda: armsim.sweep(armsim.loads(TEXT), {"reduction": "40:90:3", "arm.payload.mass": ["6 kg", "9 kg"]}),
+    "spread": lambda: armsim.spread(armsim.loads(f"{TEXT}\nuncertainty: {{payload: 10 %}}\n"), count=16),
+    "size": lambda: armsim.size(armsim.loads(TEXT)),
+    "limits": lambda: armsim.limits(armsim.loads(TEXT), ["efficiency"]),
+}
+
+
+@pytest.fixture(scope="module", params=list(STUDIES))
+def study(request):
+    return request.param, STUDIES[request.param]()
+
+
+def test_a_study_tells_what_its_command_tells(study, tmp_path, capsys):
+    from armsim.cli import main
+
+    name, found = study
+    assert repr(found).startswith(f"<Study, {name} of ")
+    assert str(found).split()
+    file = tmp_path / "scenario.yaml"
+    file.write_text(TEXT + ("\nuncertainty: {payload: 10 %}\n" if name == "spread" else ""), encoding="utf-8")
+    words = {
+        "sweep": ["sweep", str(file), "--vary", "reduction=40:90:3", "--vary", "arm.payload.mass=6 kg,9 kg"],
+        "spread": ["spread", str(file), "--count", "16", "--workers", "1"],
+        "size": ["size", str(file)],
+        "limits": ["size", str(file), "--least", "efficiency", "--workers", "1"],
+    }[name]
+    assert main([*words, "--json"]) == 0
+    told, own = json.loads(capsys.readouterr().out), found.to_dict()
+    for record in (told, own):
+        record.pop("inputs_sha256")
+        record.pop("scenario")  # one was read from a file
+    assert told == json.loads(json.dumps(own))
+
+
+def test_the_table_of_a_study_has_the_columns_of_its_file(study, tmp_path):
+    _, found = study
+    table = found.to_table()
+    with found.to_csv(tmp_path / "rows.csv").open(encoding="utf-8", newline="") as file:
+        head, *rows = csv.reader(file)
+    assert head == list(table)
+    assert {len(column) for column in table.values()} == {len(rows)}
+    for name, column in table.items():
+        for cell, value in zip([row[head.index(name)] for row in rows], column, strict=True):
+            if isinstance(value, float) and not np.isnan(value):
+                assert float(cell) == pytest.approx(value, rel=1e-6)
+    with pytest.raises(armsim.WriteError):
+        found.to_csv(tmp_path / "rows.csv")
+
+
+def test_a_study_is_shown_and_written_with_its_figures(study, tmp_path):
+    name, found = study
+    html = read(found._repr_html_())
+    tags = [tag for tag, _ in html.seen]
+    assert set(tags) <= {"div", "p", "ul", "li", "table", "thead", "tbody", "tr", "th", "td", "img"}
+    assert found.conclusion[0][:20] in "".join(html.text).replace("\u00a0", " ")
+    assert tags.count("table") == {"sweep": 1, "spread": 3, "size": 2, "limits": 1}[name]
+    assert (tags.count("img") > 0) is (name != "limits")
+    assert found._repr_markdown_().startswith("- ")
+    written = {path.name for path in found.report(tmp_path / "report")}
+    assert {"report.md", "result.json"} <= written
+
+
+def test_what_cannot_be_studied_is_told():
+    plain = armsim.loads(TEXT)
+    with pytest.raises(armsim.ScenarioError, match="reductoin"):
+        armsim.sweep(plain, {"reductoin": "20:200:6"})
+    with pytest.raises(ValueError, match="count is 3, it has to be 16 to"):
+        armsim.spread(plain, count=3)
+    with pytest.raises(Exception, match="did you mean efficiency"):
+        armsim.limits(plain, ["efficency"])
+    made = replace(plain, document=None)
+    with pytest.raises(ValueError, match="made in code has no keys to vary"):
+        armsim.sweep(made, {"reduction": "20:200:6"})
+    with pytest.raises(ValueError, match="made in code"):
+        armsim.size(made)
+
+
 # ------------------------------------------------------------------------------------------------------- the README
 
 
 def test_what_the_readme_shows_from_python_runs(tmp_path):
     blocks = re.findall(r"```python\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), flags=re.S)
-    assert len(blocks) == 4
+    assert len(blocks) == 5
     shutil.copytree(SCENARIOS, tmp_path / "scenarios")
     done = python("\n".join(blocks), tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
@@ -284,5 +369,8 @@ def test_what_the_readme_shows_from_python_runs(tmp_path):
     assert "SCN110 arm.payload.mass: needs a unit: one of kg, g, lb, oz" in done.stdout
     assert (tmp_path / "tipper.csv").exists()
     assert (tmp_path / "tipper-report" / "report.md").exists()
+    assert "All requirements met from 60 to 68" in done.stdout
+    assert (tmp_path / "tipper-swept.csv").exists()
+    assert "of such machines meet all requirements" in done.stdout
     assert "('as it is',) All 2 meet every requirement: as it is and 56 teeth." in done.stdout
     assert (tmp_path / "tipper-compared" / "runs" / "as it is" / "report.md").exists()

@@ -51,7 +51,7 @@ def test_rows_that_cannot_be_built_are_status_5(gate, capsys):
 
 
 def test_faulty_options_are_status_2_all_at_once_before_anything_is_run(gate, tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr("armsim.workload.carried_out", lambda *rest: pytest.fail("ran"))
+    monkeypatch.setattr("armsim.commands.workload.carried_out", lambda *rest: pytest.fail("ran"))
     words = ["sweep", str(gate), "--vary", "arm.paylod.mass=5kg:9kg:3", "--vary", "reduction=20", "--json"]
     assert main([*words, "--output", str(tmp_path / "report")]) == 2
     out, err = capsys.readouterr()
@@ -98,7 +98,7 @@ def test_an_interrupted_sweep_goes_on_and_ends_with_the_same_files(tmp_path, cap
 def test_an_older_file_is_kept_unless_told(gate, tmp_path, capsys, monkeypatch):
     table = tmp_path / "all.csv"
     table.write_text("older")
-    monkeypatch.setattr("armsim.workload.carried_out", lambda *rest: pytest.fail("ran"))
+    monkeypatch.setattr("armsim.commands.workload.carried_out", lambda *rest: pytest.fail("ran"))
     assert main(["sweep", str(gate), *WORDS, "--csv", str(table)]) == 4
     assert "--overwrite" in capsys.readouterr().err
     assert table.read_text() == "older"

@@ -10,7 +10,7 @@ import typer
 from armsim.commands.options import AsJson, Overwrite, ScenarioFile, scenario_paths
 from armsim.commands.speaking import progress, say, say_where, show, show_json
 from armsim.commands.status import Status
-from armsim.workload import Workers
+from armsim.commands.workload import Workers
 
 if TYPE_CHECKING:
     from armsim.studies.choice import Choosing

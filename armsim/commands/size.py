@@ -7,6 +7,7 @@ import typer
 
 from armsim.commands.options import AsJson, Overwrite, ScenarioFile, need_output, scenario_paths
 from armsim.commands.speaking import progress, say_where, show, show_json
+from armsim.commands.workload import Workers
 
 if TYPE_CHECKING:
     from armsim.scenario.stock import Stock
@@ -38,6 +39,7 @@ def size(
         typer.Option("--least", metavar="KEY", help="How far down: supply.battery.state_of_charge, efficiency, motor."),
     ] = None,
     limits: Annotated[bool, typer.Option("--limits", help="Every such limit that the file has.")] = False,
+    workers: Workers = None,
     output: Annotated[
         Path | None, typer.Option("--output", metavar="DIR", help="Write report and figures there.")
     ] = None,
@@ -61,8 +63,15 @@ def size(
     task, shelf = load_task(file), None if stock is None else load_stock(stock)
     seconds, share = time_asked(time), share_asked(efficiency)
     wanted = limits_asked_for(task, shelf, tuple(largest or ()), tuple(least or ()), every=limits)
-    with progress(f"Sizing for {file.name} ...", quiet):
-        found = _found(task, shelf, wanted, seconds, share)
+    with progress(f"Sizing for {file.name} ...", quiet) as told:
+        if wanted:
+            from armsim.studies.limits import asked_limits
+
+            found: Found = (None, *asked_limits(task, shelf, wanted, workers, told))
+        else:
+            from armsim.studies.size import size as sized
+
+            found = sized(task, shelf, time=seconds, efficiency=share), None, None
         if output is not None:
             from armsim.report.size_write import write_size
 
@@ -84,18 +93,6 @@ def _check_options(output: Path | None, csv: Path | None, overwrite: bool, html:
         from armsim.report.size_write import check_size_target
 
         check_size_target(output, overwrite)
-
-
-def _found(
-    task: "Task", shelf: "Stock | None", wanted: tuple[str, ...], seconds: float | None, share: float | None
-) -> "Found":
-    """Limits where some are asked for, else the sizing."""
-    from armsim.studies.limits import asked_limits
-    from armsim.studies.size import size
-
-    if wanted:
-        return None, *asked_limits(task, shelf, wanted)
-    return size(task, shelf, time=seconds, efficiency=share), None, None
 
 
 def _tell(

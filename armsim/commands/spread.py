@@ -1,11 +1,13 @@
 """armsim spread."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from armsim import workload
+from armsim.commands import workload
 from armsim.commands.options import AsJson, Overwrite, ScenarioFile, need_output
 from armsim.commands.speaking import loaded, say_where, show, show_json
 
@@ -48,11 +50,11 @@ def spread(
 
     if output is not None:
         check_spread_target(output, overwrite)
-    found = _sampled(scenario, count, seed, how, output, overwrite)
-    if output is not None:
-        write_spread(found, output, overwrite, html=html)
-    if csv is not None:
-        write_spread_csv(found, csv, overwrite)
+    with _sampled(scenario, count, seed, how, output, overwrite) as found:
+        if output is not None:
+            write_spread(found, output, overwrite, html=html)
+        if csv is not None:
+            write_spread_csv(found, csv, overwrite)
     if as_json:
         from armsim.report.spread_contract import spread_json
 
@@ -64,10 +66,11 @@ def spread(
     say_where(output, "report.html" if html else "report.md", as_json, quiet=False)
 
 
+@contextmanager
 def _sampled(
     scenario: "Scenario", count: int, seed: int, how: "workload.How", output: Path | None, overwrite: bool
-) -> "SpreadStudy":
-    """The spread study, carried out where `how` says; with an output folder its columns are kept there."""
+) -> "Iterator[SpreadStudy]":
+    """The spread study, carried out where `how` says; with an output folder its columns stay there afterwards."""
     from armsim.studies.engine import Work
     from armsim.studies.spread import judged, rows_evaluated, sampling_of, span
 
@@ -83,4 +86,4 @@ def _sampled(
     )
     work = Work(function=rows_evaluated, task=sampling, source=span)
     with workload.carried_out(asked, work, how, output, overwrite=overwrite) as (store, _):
-        return judged(sampling, store.numbered())
+        yield judged(sampling, store)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from armsim import workload
+from armsim.commands import workload
 from armsim.commands.options import AsJson, Overwrite, ScenarioFile
 from armsim.commands.speaking import progress, say_where, show, show_json
 from armsim.commands.status import Status

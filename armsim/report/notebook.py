@@ -1,4 +1,4 @@
-"""A run as a notebook shows it: answer, requirements, numbers, findings, and figures inside the text.
+"""A run or a study as a notebook shows it: answer, requirements, numbers, findings, and figures inside the text.
 
 The HTML is a fragment that fetches nothing and runs no script; what people typed is escaped.
 """
@@ -10,19 +10,15 @@ from typing import TYPE_CHECKING
 
 from armsim.checks.assessment import Assessment, Finding, Level, Requirement
 from armsim.checks.phrases import told_of
-from armsim.report.compare_table import difference_lines, labels, measure_lines
-from armsim.report.compare_words import conclusion
 from armsim.report.marking import bullets, code, prose, table
 from armsim.report.numbers import one_line, typeset
-from armsim.report.picture import Picture
 from armsim.report.tables import REQUIREMENT_HEAD, number_rows, requirement_cells
+from armsim.report.telling import Shown, Table
 from armsim.report.write import drawings, in_house_style, svg
-from armsim.studies.compare import Comparison
 
 if TYPE_CHECKING:
     from armsim.scenario import Scenario
 
-Table = tuple[Sequence[str], list[Sequence[str]]]  #: head and rows
 FIGURES = ("motion", "currents", "torques")  #: the ones that answer most; a report has all
 _NUMBER_HEAD = ("", "value")
 _FINDING_HEAD = ("level", "where", "finding", "what would mend it")
@@ -53,36 +49,23 @@ def as_html(scenario: "Scenario", assessment: Assessment) -> str:
     return '<div class="armsim">\n' + "\n".join(blocks) + "\n</div>\n"
 
 
-def comparison_as_markdown(comparison: Comparison) -> str:
-    """Conclusion, measures and what differs as Markdown, without figures."""
+def study_as_markdown(shown: Shown) -> str:
+    """Conclusion and tables as Markdown, without figures."""
     tables = [
-        table(head, [list(map(prose, row)) for row in rows], numeric=False) for head, rows in _compared(comparison)
+        table(head, [list(map(prose, row)) for row in rows], numeric=False) for head, rows in shown.tables() if rows
     ]
-    return "\n\n".join([bullets(map(prose, conclusion(comparison))), *tables]) + "\n"
+    return "\n\n".join([bullets(map(prose, shown.conclusion)), *tables]) + "\n"
 
 
-def comparison_as_html(comparison: Comparison) -> str:
-    """Conclusion, measures, what differs and the figures as a fragment of HTML."""
-
-    def pictures() -> Iterable[Picture]:
-        from armsim.report.compare_figures import pictures
-
-        return pictures(comparison)
-
-    told = "\n".join(f"<li>{_shown(line)}</li>" for line in conclusion(comparison))
+def study_as_html(shown: Shown) -> str:
+    """Conclusion, tables and the figures as a fragment of HTML."""
+    told = "\n".join(f"<li>{_shown(line)}</li>" for line in shown.conclusion)
     blocks = [
         f"<ul>\n{told}\n</ul>",
-        *(_html_table(head, rows) for head, rows in _compared(comparison)),
-        *(_figure(picture.text, svg(picture)) for picture in in_house_style(pictures)),
+        *(_html_table(head, rows) for head, rows in shown.tables() if rows),
+        *(_figure(picture.text, svg(picture)) for picture in in_house_style(shown.pictures)),
     ]
     return '<div class="armsim">\n' + "\n".join(blocks) + "\n</div>\n"
-
-
-def _compared(comparison: Comparison) -> list[Table]:
-    """Measures and differing inputs, a column a scenario, where there are any."""
-    names = labels(comparison)
-    told = [("measure", measure_lines(comparison)), ("input", difference_lines(comparison))]
-    return [((head, *names), [(line.name, *line.cells) for line in lines]) for head, lines in told if names and lines]
 
 
 def _tables(assessment: Assessment) -> Iterable[Table]:

@@ -128,25 +128,39 @@ def _tried(one: MotorTried) -> dict[str, Any]:
     }
 
 
-def fits_csv(sizing: Sizing) -> str:
-    """A row for each motor, units in the heads."""
-    text = io.StringIO()
+def fit_rows(sizing: Sizing) -> tuple[list[str], list[list[Any]]]:
+    """Heads with units, and a row for each motor; None where not known."""
     heads = [
-        "name",
-        "price",
-        "mass_kg",
-        "voltage_v",
-        "power_max_w",
-        "bearable_current_a",
-        "reduction_min",
-        "reduction_max",
-    ]
-    rows = csv.writer(text, lineterminator="\n")
+        "name", "price", "mass_kg", "voltage_v", "power_max_w", "bearable_current_a", "reduction_min", "reduction_max",
+    ]  # fmt: skip
     names = [name for name, _ in _WORKING]
-    rows.writerow([*heads, *(f"{when}_{name}" for when in ("quickest", "slowest") for name in names), "lacking"])
+    rows = []
     for fit in sizing.fits:
         told = clean(_fit(fit))
-        cells = [told[head] for head in heads]
-        cells += [(told[when] or {}).get(name) for when in ("quickest", "slowest") for name in names]
-        rows.writerow(["" if cell is None else cell for cell in [*cells, told["lacking"]]])
+        working = [(told[when] or {}).get(name) for when in ("quickest", "slowest") for name in names]
+        rows.append([*(told[head] for head in heads), *working, told["lacking"]])
+    return [*heads, *(f"{when}_{name}" for when in ("quickest", "slowest") for name in names), "lacking"], rows
+
+
+def fits_csv(sizing: Sizing) -> str:
+    """The same as text, empty where not known."""
+    return _as_csv(*fit_rows(sizing))
+
+
+def limit_rows(limits: tuple[Limit, ...]) -> tuple[list[str], list[list[Any]]]:
+    """Heads, and a row for each limit, values in the unit beside them; None where there is none."""
+    heads = ["key", "what", "unit", "now", "passes", "fails", "binding", "runs"]
+    told = [{**_limit(limit), "binding": " and ".join(limit.binding) or None} for limit in limits]
+    return heads, [[one[head] for head in heads] for one in told]
+
+
+def limits_csv(limits: tuple[Limit, ...]) -> str:
+    """The same as text."""
+    return _as_csv(*limit_rows(limits))
+
+
+def _as_csv(heads: list[str], rows: list[list[Any]]) -> str:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerows([heads, *(["" if cell is None else cell for cell in row] for row in rows)])
     return text.getvalue()

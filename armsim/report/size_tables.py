@@ -163,6 +163,16 @@ def said(binding: Sequence[str]) -> str:
     return ", ".join(name.replace("_", " ") for name in binding)
 
 
+def limits_told(limits: Iterable[Limit]) -> list[str]:
+    """Each limit that was found in a sentence."""
+    return [
+        f"{limit.what}: at {show(limit.passes, limit.dimension)} everything holds, at "
+        f"{show(limit.fails, limit.dimension)} it does not: {said(limit.binding)}"
+        for limit in limits
+        if limit.passes is not None and limit.fails is not None
+    ]
+
+
 def limit_notes(limits: Iterable[Limit]) -> list[str]:
     """Where a limit is not the whole truth."""
     notes = []

@@ -8,13 +8,16 @@ import numpy as np
 from armsim import __version__
 from armsim.report.contract import SCHEMA_VERSION, clean
 from armsim.report.numbers import DISPLAY
-from armsim.report.spread_words import MEASURES, conclusion, in_unit, met_rows, unit_of
+from armsim.report.spread_words import MEASURES, conclusion, in_unit, unit_of
 from armsim.scenario.records import Uncertain
 from armsim.studies.lifts import MEASURES as MEASURED
+from armsim.studies.lifts import Columns
 from armsim.studies.sampling import cut_off
 from armsim.studies.shares import CONFIDENCE, Chance
-from armsim.studies.spread import HIGH, LOW, SpreadStudy
+from armsim.studies.spread import HIGH, LOW, SpreadStudy, inputs_of
+from armsim.studies.spread_rows import meeting_all
 
+PORTION = 4096  #: lines made at a time
 UNITS = {
     "time": "_s",
     "current": "_a",
@@ -122,23 +125,39 @@ def _column_head(one: Uncertain) -> str:
 
 
 def spread_csv(study: SpreadStudy) -> Iterator[str]:
-    """Every point a line: its inputs, its measures, whether it arrives and meets all that is asked."""
-    columns = {"number": np.arange(study.sampling.count, dtype=float)}
-    for k, one in enumerate(study.inputs):
-        columns[_column_head(one)] = study.columns[f"input {k}"] / unit_of(one).size
-    for name in MEASURED:
-        told = MEASURES[name]
-        columns[f"{told.name.replace(',', '')} ({DISPLAY[told.dimension].unit or 1})"] = in_units(study, name)
-    columns["arrives (1)"] = study.columns["reached"]
-    columns["meets all (1)"] = met_rows(study).astype(float)
-    yield ",".join(columns) + "\n"
-    template = ",".join(["%d", *["%.7g"] * (len(columns) - 1)]) + "\n"
-    for first in range(0, study.sampling.count, 4096):
-        part = np.column_stack([column[first : first + 4096] for column in columns.values()])
-        for row in part.tolist():
+    """Every point a line, written as they are read."""
+    template = ""
+    for columns in spread_table(study):
+        if not template:
+            yield ",".join(columns) + "\n"
+            template = ",".join(["%d", *["%.7g"] * (len(columns) - 1)]) + "\n"
+        for row in np.column_stack(list(columns.values())).tolist():
             yield (template % tuple(row)).replace("nan", "")
 
 
+def spread_table(study: SpreadStudy) -> Iterator[dict[str, "np.ndarray"]]:
+    """All points in portions: number, inputs, measures, whether it arrives and meets all that is asked."""
+    for first, columns in study.points.numbered():
+        for start in range(first, first + len(columns["reached"]), PORTION):
+            part = {name: column[start - first : start - first + PORTION] for name, column in columns.items()}
+            yield _told(study, start, part)
+
+
+def _told(study: SpreadStudy, first: int, columns: Columns) -> dict[str, "np.ndarray"]:
+    count = len(columns["reached"])
+    told = {"number": np.arange(first, first + count, dtype=float)}
+    inputs = inputs_of(study.sampling, first, first + count)
+    for k, one in enumerate(study.inputs):
+        told[_column_head(one)] = inputs[f"input {k}"] / unit_of(one).size
+    for name in MEASURED:
+        measure = MEASURES[name]
+        head = f"{measure.name.replace(',', '')} ({DISPLAY[measure.dimension].unit or 1})"
+        told[head] = columns[name] / DISPLAY[measure.dimension].scale
+    told["arrives (1)"] = columns["reached"]
+    told["meets all (1)"] = meeting_all(columns, study.judged).astype(float)
+    return told
+
+
 def in_units(study: SpreadStudy, name: str) -> "np.ndarray":
-    """A measure of all points in the unit it is shown in."""
+    """A measure of the points shown in the unit it is shown in."""
     return study.columns[name] / DISPLAY[MEASURES[name].dimension].scale

@@ -63,7 +63,7 @@ def lift_times(study: SpreadStudy) -> Picture:
     ends = [times[0], times[-1], *([] if limit is None else [limit])]
     room = 0.04 * ((max(ends) - min(ends)) or 1.0)
     drawn, (often, arrived) = stack((1.9, 1.9), "Lift time (s)", (min(ends) - room, max(ends) + room))
-    count = study.sampling.count
+    count = len(study.columns["failed"])
     bins = int(np.clip(round(2.0 * times.size ** (1 / 3)), 6, 60))
     heights, edges = np.histogram(times, bins=bins)
     outline = np.repeat(edges, 2), np.concatenate(([0.0], np.repeat(100.0 * heights / count, 2), [0.0]))
@@ -85,7 +85,8 @@ def lift_times(study: SpreadStudy) -> Picture:
     arrived.frame("Machines (%)", low=0.0, high=100.0)
     finish([often, arrived])
     low, middle, high = np.quantile(times, (0.05, 0.5, 0.95))
-    text = "Above, how many of all machines take how long; below, how many have arrived by then. Of those that "
+    whose = "all machines" if count == study.sampling.count else f"the first {count} machines"
+    text = f"Above, how many of {whose} take how long; below, how many have arrived by then. Of those that "
     text += f"arrive, nine of ten take {show(float(low), 'time', 3)} to {show(float(high), 'time', 3)}, half of them "
     text += f"no more than {show(float(middle), 'time', 3)}. "
     if times.size < count:
@@ -224,7 +225,7 @@ def pairs(study: SpreadStudy) -> Picture:
     first, second = ranked(study)[:2]
     met = met_rows(study)
     x, y = (study.columns[f"input {k}"] / unit_of(study.inputs[k]).size for k in (first, second))
-    kept = np.arange(min(study.sampling.count, MOST_DOTS))
+    kept = np.arange(min(met.size, MOST_DOTS))
     labels = [_axis(study, k) for k in (first, second)]
     drawn, (key, panel) = stack((0.14, 3.6), labels[0], (float(x.min()), float(x.max())))
     key.axes.set_axis_off()

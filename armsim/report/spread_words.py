@@ -13,6 +13,7 @@ from armsim.studies.sampling import cut_off
 from armsim.studies.sensitivity import RATE, Influence
 from armsim.studies.shares import Chance
 from armsim.studies.spread import SpreadStudy, Turn
+from armsim.studies.spread_rows import meeting_all
 
 NOTICED = 0.005  #: standard error of a share from which on it is told
 
@@ -256,9 +257,5 @@ def worst_rows(study: SpreadStudy) -> list[tuple[str, ...]]:
 
 
 def met_rows(study: SpreadStudy) -> "np.ndarray":
-    """Of each point, whether it arrives and meets all that is judged."""
-    names = [name for name, one in zip(study.sampling.question.margins, study.single, strict=True) if one.count]
-    met = study.columns["reached"] > 0.0
-    for name in names:
-        met &= study.columns[name] >= 0.0
-    return met
+    """Of each point shown, whether it arrives and meets all that is judged."""
+    return meeting_all(study.columns, study.judged)

@@ -93,17 +93,27 @@ def _chosen(found: Sweep, row: Row | None) -> dict[str, Any] | None:
     return {"values": dict(zip(found.keys, values, strict=True)), **row_values(found, row)}
 
 
-def sweep_csv(found: Sweep) -> str:
-    """Every row of the grid in order; units in the heads, empty where not known."""
+def sweep_rows(found: Sweep) -> tuple[list[str], list[list[Any]]]:
+    """Heads with units, and every row of the grid in order; None where not known."""
     heads = [f"{v.key} ({v.unit})" if v.unit else v.key for v in found.variations]
     names = list(row_values(found, found.rows[0]))
-    text = StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow([*heads, *names])
+    rows = []
     for row in found.rows:
-        own = [text if number is None else _cell(number) for text, number in zip(row.texts, row.numbers, strict=True)]
+        own = [text if number is None else number for text, number in zip(row.texts, row.numbers, strict=True)]
         values: Mapping[str, Any] = clean(row_values(found, row))
-        writer.writerow([*own, *(_cell(values[name]) for name in names)])
+        rows.append([*own, *(values[name] for name in names)])
+    return [*heads, *names], rows
+
+
+def sweep_csv(found: Sweep) -> str:
+    """The same as text, empty where not known."""
+    heads, rows = sweep_rows(found)
+    keys, text = len(found.variations), StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(heads)
+    for row in rows:
+        own = [one if isinstance(one, str) else _cell(one) for one in row[:keys]]
+        writer.writerow([*own, *map(_cell, row[keys:])])
     return text.getvalue()
 
 

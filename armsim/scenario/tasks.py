@@ -46,6 +46,13 @@ def loads_task(text: str, name: str = "scenario.yaml") -> Task:
     return _task(read_text(text, name), None)
 
 
+def task_of(scenario: Scenario) -> Task:
+    """The same of a scenario that was read. Raises ValueError for one that was made in code."""
+    if scenario.document is None:
+        raise ValueError("a scenario that was made in code has no sections to size for")
+    return _task(scenario.document, scenario.path)
+
+
 def _task(document: Document, path: Path | None) -> Task:
     found = checked(document, LACKING)
     file, notes = found.sections.whole(), Notes()

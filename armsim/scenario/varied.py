@@ -36,6 +36,16 @@ class Template:
         self.document = read_document(self.file)
         self.base = scenario_of(self.document, self.file)
 
+    @classmethod
+    def of(cls, scenario: Scenario) -> "Template":
+        """Of a scenario that was read already. Raises ValueError for one that was made in code."""
+        if scenario.document is None:
+            raise ValueError("a scenario that was made in code has no keys to vary")
+        made = cls.__new__(cls)
+        made.document, made.base = scenario.document, scenario
+        made.file = scenario.path or FilePath(scenario.document.file)
+        return made
+
     def variations(self, options: Sequence[str]) -> tuple[Variation, ...]:
         """What each --vary asks for. Raises ScenarioError with every problem of all of them."""
         sources = Sources(lines=dict(self.document.sources.lines))

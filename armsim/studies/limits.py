@@ -1,31 +1,40 @@
 """How far one thing may go before a requirement no longer holds: largest payload, longest arm, lowest charge, worst
 efficiency, and the smallest motor of a stock.
 
-Every value is judged by an exact run of the whole cycle. From the machine as it is the search goes outward in growing
-steps, or back if that one fails already, until the verdict changes, and closes in between. What lies beyond is sampled:
-where the verdict changes back the limit is said to be the first of several. Both sides of a limit have been run.
+Every value is judged by an exact run of the whole cycle, in as many processes as there are; `limit_search` chooses the
+values. What they come to does not hang on how many processes there are.
 """
 
 import difflib
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
+from armsim.checks.holding import hold_statically
 from armsim.checks.lifting import first_lift, static_margin
 from armsim.checks.phrases import told_of
-from armsim.checks.search import narrowed
 from armsim.drivetrain.machine import Machine, loaded
 from armsim.dynamics.plan import Plan, heaviest_payload
 from armsim.studies.levers import Lever, levers_of
+from armsim.studies.limit_search import Found, Search, Verdict
+from armsim.studies.processes import LostProcess, Processes, usual_workers
 from armsim.studies.single import verdict_of
 
 if TYPE_CHECKING:
     from armsim.checks.requirements import WishLike
     from armsim.scenario.stock import Stock
+    from armsim.scenario.stock_items import StockMotor
     from armsim.scenario.tasks import Task
 
-CLOSE = 1e-3  #: share of the limit within which both sides of it lie
-SAMPLES = 2  #: on either side of a limit, to see whether the verdict changes once only
+USUAL_RUNS = 10  #: that a limit takes
+SHORT = 3.0  #: limits that take less are sought without other processes, if nothing else is said [s]
+NOT_WHOLE = "limits are those of a whole scenario: the file lacks its motor or supply"
+NOT_COMPUTED = Verdict(binding=("the run cannot be computed",), margins={})
+
+Told = Callable[[str], object]  #: hears how far it is
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,114 +63,133 @@ class MotorTried:
     binding: tuple[str, ...]
 
 
-class Judge:
-    """Verdicts by exact runs, counted. Where statics alone miss the margin asked for, no run is needed to fail."""
-
-    def __init__(self, lever: Lever, wishes: "tuple[WishLike, ...]") -> None:
-        self.lever, self.wishes, self.runs = lever, wishes, 0
-        self.seen: dict[float, tuple[str, ...]] = {}
-
-    def binding(self, value: float) -> tuple[str, ...]:
-        """What does not hold at a value; empty where everything does."""
-        if value not in self.seen:
-            short = short_of_margin(*self.lever.changed(value), self.wishes)
-            self.seen[value] = ("static_margin",) if short else self.verified(value)
-        return self.seen[value]
-
-    def verified(self, value: float) -> tuple[str, ...]:
-        """The same by a run in any case."""
-        self.runs += 1
-        return unmet(*self.lever.changed(value), self.wishes)
-
-    def passes(self, value: float) -> bool:
-        """Everything holds."""
-        return not self.binding(value)
+def strength_of(machine: Machine, plan: Plan) -> float:
+    """Static margin of the first lift with the heaviest payload; infinite where nothing needs lifting."""
+    task = first_lift(plan)
+    found = None if task is None else static_margin(loaded(machine, heaviest_payload(machine.arm, plan)), task)
+    return float("inf") if found is None else found.value
 
 
-def short_of_margin(machine: Machine, plan: Plan, wishes: "tuple[WishLike, ...]") -> bool:
-    """Whether the static margin asked for is missed, as far as torque at rest tells."""
-    asked, task = [float(wish.limit) for wish in wishes if wish.name == "static_margin"], first_lift(plan)
-    if not asked or task is None:
-        return False
-    found = static_margin(loaded(machine, heaviest_payload(machine.arm, plan)), task)
-    return found is not None and found.value < asked[0]
-
-
-def unmet(machine: Machine, plan: Plan, wishes: "tuple[WishLike, ...]") -> tuple[str, ...]:
-    """What is asked for and does not hold, by name, and a move that does not arrive with its cause."""
+def verdict_at(machine: Machine, plan: Plan, wishes: "tuple[WishLike, ...]") -> Verdict:
+    """What is asked for and does not hold, by name, and a move that does not arrive with its cause; by a run."""
     from armsim.dynamics.segment import SolverError
 
     try:
         verdict, requirements, lift = verdict_of(machine, plan, wishes)
     except SolverError:
-        return ("the run cannot be computed",)
+        return NOT_COMPUTED
     found = [one.name for one in requirements if one.met is False]
     if lift.reached is False:
         cause = f": {told_of(machine.arm.kind, lift.stall_cause)}" if lift.stall_cause else ""
         found = [f"the lift does not arrive{cause}", *(name for name in found if name != "lift_time")]
     if verdict == "fail" and not found:
         found = ["a move does not arrive"]
-    return tuple(found)
+    margins = {one.name: one.margin / (abs(float(one.limit)) or 1.0) for one in requirements if one.margin is not None}
+    return Verdict(binding=tuple(found), margins=margins)
 
 
 def limit_of(lever: Lever, wishes: "tuple[WishLike, ...]" = ()) -> Limit:
     """Where the lever stops to do, both sides run, to a thousandth."""
-    judge = Judge(lever, wishes)
-    good, bad = _bracket(judge)
-    if good is not None and bad is not None:
-        good, bad = narrowed(judge.passes, good, bad, CLOSE)
-    exceptions = _exceptions(judge, good, bad)
+    search = _search(lever, wishes, {})
+    return _sought((search,), lambda search, value: _Here().submit(_tried, search.lever, value, wishes))[0]
+
+
+def _search(lever: Lever, wishes: "tuple[WishLike, ...]", seen: dict[float, Verdict]) -> Search:
+    asked = {wish.name: wish.limit for wish in wishes}
+    margin = float(asked["static_margin"]) if "static_margin" in asked else None
+
+    def strength(value: float) -> float:
+        return strength_of(*lever.changed(value))
+
+    def strong(value: float) -> bool:
+        return strength(value) >= (1.0 if margin is None else margin)
+
+    def holds(value: float) -> bool:
+        machine, plan = lever.changed(value)
+        return hold_statically(loaded(machine, heaviest_payload(machine.arm, plan)), plan).unpowered_holds
+
+    at_rest = (strong, holds) if "holds_unpowered" in asked else (strong,)
+    return Search(lever=lever, strength=strength, asked=margin, at_rest=at_rest, seen=seen)
+
+
+def _tried(lever: Lever, value: float, wishes: "tuple[WishLike, ...]") -> Verdict:
+    return verdict_at(*lever.changed(value), wishes)
+
+
+def _tried_by_key(task: "Task", key: str, value: float) -> Verdict:
+    """The same of a lever that is made where it is tried: levers cannot be sent to another process."""
+    return _tried(next(lever for lever in levers_of(task) if lever.key == key), value, task.requirements)
+
+
+class _Here(Executor):
+    """Does at once what it is given."""
+
+    def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        future: Future[Any] = Future()
+        future.set_result(fn(*args, **kwargs))
+        return future
+
+
+def _sought(
+    searches: Sequence[Search], judged: Callable[[Search, float], Future[Verdict]], told: Told = str
+) -> tuple[Limit, ...]:
+    """The limit of every search, each going on as soon as its own verdicts are there."""
+    asking = [search.found() for search in searches]
+    found: dict[int, Limit] = {}
+    waiting: dict[int, dict[float, Future[Verdict]]] = {}
+    answers: dict[int, dict[float, Verdict] | None] = dict.fromkeys(range(len(searches)))
+    while answers or waiting:
+        for k, answer in answers.items():
+            try:
+                wanted = asking[k].send(answer) if answer is not None else next(asking[k])
+            except StopIteration as ended:
+                found[k] = _limit(searches[k], ended.value)
+            else:
+                waiting[k] = {value: judged(searches[k], value) for value in wanted}
+        told(_so_far(searches, found))
+        wait([one for batch in waiting.values() for one in batch.values() if not one.done()], None, FIRST_COMPLETED)
+        ready = [k for k, batch in waiting.items() if all(one.done() for one in batch.values())]
+        answers = {k: {value: _answer(one) for value, one in waiting.pop(k).items()} for k in ready}
+    return tuple(found[k] for k in range(len(searches)))
+
+
+def _answer(future: Future[Verdict]) -> Verdict:
+    try:
+        return future.result()
+    except LostProcess:
+        return NOT_COMPUTED
+
+
+def _so_far(searches: Sequence[Search], found: Mapping[int, Limit]) -> str:
+    runs = sum(search.runs for search in searches)
+    sought = ", ".join(search.lever.what for k, search in enumerate(searches) if k not in found)
+    return f"{runs} runs; sought: {sought or 'nothing more'} ..."
+
+
+def _limit(search: Search, found: Found) -> Limit:
+    lever, fails = search.lever, found.fails
     return Limit(
         key=lever.key,
         what=lever.what,
         dimension=lever.dimension,
         now=lever.now,
-        passes=good,
-        fails=bad,
-        binding=() if bad is None else judge.verified(bad),
-        exceptions=exceptions,
-        runs=judge.runs,
+        passes=found.passes,
+        fails=fails,
+        binding=() if fails is None else search.seen[fails].binding,
+        exceptions=found.exceptions,
+        runs=search.runs,
     )
 
 
-def _bracket(judge: Judge) -> tuple[float | None, float | None]:
-    """A value that passes and one that fails, next to each other on the way tried; None where there is none."""
-    lever = judge.lever
-    outward = judge.passes(lever.now)
-    end, last = (lever.hardest, lever.now) if outward else (lever.easiest, lever.now)
-    for value in steps(lever.now, end):
-        if judge.passes(value) is not outward:
-            return (last, value) if outward else (value, last)
-        last = value
-    return (last, None) if outward else (None, last)
-
-
-def steps(now: float, end: float) -> Iterator[float]:
-    """From a value to an end: to double or half at most in the first step, each step twice as far, the end last."""
-    way, part = end - now, min(1.0, 0.25 * abs(now) / max(abs(end - now), 1e-300))
-    while part < 1.0:
-        yield now + part * way
-        part *= 2.0
-    if way != 0.0:
-        yield end
-
-
-def _exceptions(judge: Judge, good: float | None, bad: float | None) -> tuple[tuple[float, tuple[str, ...]], ...]:
-    """Values tried, samples on either side of a limit among them, whose verdict is that of its other side."""
-    lever = judge.lever
-    upward = lever.hardest > lever.easiest
-    if good is None or bad is None:
-        return ()
-    spread = [lever.easiest + (good - lever.easiest) * k / (SAMPLES + 1.0) for k in range(SAMPLES + 1)]
-    beyond = min(2.0 * bad, lever.hardest) if upward else lever.hardest
-    spread += [bad + (beyond - bad) * k / SAMPLES for k in range(1, SAMPLES + 1)]
-    for value in spread:
-        judge.binding(value)
-    return tuple(
-        (value, binding)
-        for value, binding in sorted(judge.seen.items())
-        if bool(binding) is ((value <= good) if upward else (value >= good))
-    )
+def known_limits(task: "Task", keys: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """These keys, or all that have a limit where none are told. Raises LimitError."""
+    if task.scenario is None:
+        raise LimitError(NOT_WHOLE)
+    known = [lever.key for lever in levers_of(task)]
+    faults = [f"{key}: {_nearest(key, known, None)}" for key in keys if key not in known]
+    if faults:
+        raise LimitError("\n".join(faults))
+    return keys or tuple(known)
 
 
 def limits_asked_for(
@@ -171,7 +199,7 @@ def limits_asked_for(
     if not (largest or least or every):
         return ()
     if task.scenario is None:
-        raise LimitError("limits are those of a whole scenario: the file lacks its motor or supply")
+        raise LimitError(NOT_WHOLE)
     known = {lever.key: lever.hardest > lever.easiest for lever in levers_of(task)}
     known |= {} if stock is None else {"motor": False}
     faults = []
@@ -201,36 +229,62 @@ class LimitError(Exception):
 
 
 def asked_limits(
-    task: "Task", stock: "Stock | None", keys: tuple[str, ...]
+    task: "Task", stock: "Stock | None", keys: tuple[str, ...], workers: int | None = None, told: Told = str
 ) -> tuple[tuple[Limit, ...], tuple[MotorTried, ...] | None]:
-    """Limits by these keys, and what each motor of the stock makes of the machine where `motor` is among them."""
-    found = tuple(limit_of(lever, task.requirements) for lever in levers_of(task) if lever.key in keys)
-    return found, motors_tried(task, stock) if stock is not None and "motor" in keys else None
+    """Limits by these keys, and what each motor of the stock makes of the machine where `motor` is among them.
+
+    Runs are made in that many processes, as many as cores if not told; in this one where that is soon done.
+    """
+    assert task.scenario is not None  # keys were found in it
+    levers = [lever for lever in levers_of(task) if lever.key in keys]
+    motors = () if stock is None or "motor" not in keys else stock.motors
+    begun = time.perf_counter()
+    as_it_is = verdict_at(task.scenario.machine, task.plan, task.requirements)
+    takes = (time.perf_counter() - begun) * (USUAL_RUNS * len(levers) + len(motors))
+    if workers is None:
+        workers = 1 if takes < SHORT else usual_workers()
+    searches = [_search(lever, task.requirements, {lever.now: as_it_is}) for lever in levers]
+    with _Here() if workers == 1 else Processes(workers) as executor:
+        judged = partial(executor.submit, _tried_by_key, task)
+        found = _sought(searches, lambda search, value: judged(search.lever.key, value), told)
+        tried = [executor.submit(_motor_tried, task, motor) for motor in motors]
+        return found, None if "motor" not in keys else _smallest_first(tried, motors)
 
 
 def motors_tried(task: "Task", stock: "Stock") -> tuple[MotorTried, ...]:
     """Every motor of a stock in the file's own machine, the smallest by power first."""
+    return _smallest_first([_Here().submit(_motor_tried, task, motor) for motor in stock.motors], stock.motors)
+
+
+def _smallest_first(tried: "Sequence[Future[MotorTried]]", motors: "Sequence[StockMotor]") -> tuple[MotorTried, ...]:
+    return tuple(sorted((_motor(*pair) for pair in zip(tried, motors, strict=True)), key=lambda one: one.power))
+
+
+def _motor(future: "Future[MotorTried]", motor: "StockMotor") -> MotorTried:
+    try:
+        return future.result()
+    except LostProcess as fault:
+        return _unknown(motor, str(fault))
+
+
+def _unknown(motor: "StockMotor", why: str) -> MotorTried:
+    return MotorTried(name=motor.name, power=0.0, price=motor.price, verdict="none", binding=(why,))
+
+
+def _motor_tried(task: "Task", motor: "StockMotor") -> MotorTried:
     from armsim.checks.operating import operating_points
     from armsim.scenario.tasks import whole_with_motor
 
-    tried = []
-    for motor in stock.motors:
-        try:
-            machine = whole_with_motor(task, motor.given)
-        except ValueError as fault:
-            tried.append(
-                MotorTried(name=motor.name, power=0.0, price=motor.price, verdict="none", binding=(str(fault),))
-            )
-            continue
-        binding = unmet(machine, task.plan, task.requirements)
-        power = max((one.power for one in operating_points(machine, None)), default=0.0)
-        tried.append(
-            MotorTried(
-                name=motor.name,
-                power=power * machine.motor.count,
-                price=motor.price,
-                verdict="fail" if binding else "pass",
-                binding=binding,
-            )
-        )
-    return tuple(sorted(tried, key=lambda one: one.power))
+    try:
+        machine = whole_with_motor(task, motor.given)
+    except ValueError as fault:
+        return _unknown(motor, str(fault))
+    binding = verdict_at(machine, task.plan, task.requirements).binding
+    power = max((one.power for one in operating_points(machine, None)), default=0.0)
+    return MotorTried(
+        name=motor.name,
+        power=power * machine.motor.count,
+        price=motor.price,
+        verdict="fail" if binding else "pass",
+        binding=binding,
+    )

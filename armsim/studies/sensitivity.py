@@ -13,6 +13,7 @@ from armsim.studies.lifts import Columns
 from armsim.studies.sampling import Array
 
 WATCHED = ("lift_time", "supply_current", "motor_current", "winding", "static_margin")
+NEEDED = (*WATCHED, "reached", "failed")  #: columns of each block
 NOTHING = 1e-9  #: spread of a measure, over its size, below which nothing moves it
 RATE = "lift_rate"  #: one over the lift time, 0 where it does not arrive: what stands for it where some do not
 
@@ -30,8 +31,7 @@ class Influence:
 def influences(blocks: list[Columns]) -> tuple[Influence, ...]:
     """Of every watched measure that is known and moves. `blocks` are the sample, the second one, and the mixtures."""
     base = len(blocks[1]["failed"])
-    names = (*WATCHED, "reached", "failed")
-    sample = [{name: block[name][:base].astype(float) for name in names} for block in blocks]
+    sample = [{name: block[name][:base].astype(float) for name in NEEDED} for block in blocks]
     sound = np.logical_and.reduce([block["failed"] == 0.0 for block in sample])
     found = []
     for name in WATCHED:

@@ -1,7 +1,8 @@
 """Numbers of a scenario that can be moved in a built machine, one by one or for thousands of designs at once.
 
 A setting does to a machine what its key does in the file, and nothing else hangs on that key. What shapes a part anew
-(teeth, sizes of wire, a battery's charge, on which its resistance hangs) is no setting: such a scenario is built again.
+(teeth, sizes of wire) is no setting: such a scenario is built again. On keys that are HANGING other figures hang in
+some machines and in others not: a battery's resistance on charge and temperature, a breaker's rating on warmth.
 """
 
 import re
@@ -86,7 +87,14 @@ def _rating(k: int) -> Move:
     return move
 
 
+def _charge(machine: Machine, values: Any) -> Machine:
+    return replace(machine, battery=replace(machine.battery, state_of_charge=values))
+
+
+HANGING = ("ambient", "supply.battery.state_of_charge")
 SETTINGS: dict[str, Move] = {
+    "ambient": lambda machine, values: replace(machine, ambient=values),
+    "supply.battery.state_of_charge": _charge,
     "arm.payload.mass": _payload,
     "carriage.payload.mass": _payload,
     "arm.pivot_friction.viscous": _of_friction("viscous"),

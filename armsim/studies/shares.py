@@ -2,10 +2,6 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from armsim.studies.lifts import MEASURES, Columns, Question
-
 CONFIDENCE = 0.95  #: with which the interval of a share holds the true one
 LEVELS = (0.05, 0.5, 0.95)  #: of what is told of a measure
 
@@ -53,33 +49,3 @@ def chance(name: str, met: int, count: int) -> Chance:
     """A share with its interval."""
     low, high = interval(met, count) if count else (0.0, 1.0)
     return Chance(name=name, met=met, count=count, low=low, high=high)
-
-
-def chances(columns: Columns, question: Question, judged: tuple[str, ...]) -> tuple[Chance, Chance, tuple[Chance, ...]]:
-    """The shares that lift, that meet all of what can be judged, and that meet each requirement.
-
-    A machine whose run failed, or of which a requirement that others are judged by is not known, does not count as
-    meeting it.
-    """
-    count = len(columns["reached"])
-    reached = columns["reached"] > 0.0
-    met = {name: columns[name] >= 0.0 for name in judged}
-    together = reached.copy()
-    for one in met.values():
-        together &= one
-    single = tuple(
-        chance(wish.name, int(met[name].sum()) if name in met else 0, count if name in met else 0)
-        for name, wish in zip(question.margins, question.wishes, strict=True)
-    )
-    return chance("lifts", int(reached.sum()), count), chance("together", int(together.sum()), count), single
-
-
-def percentiles(columns: Columns) -> tuple[Percentiles, ...]:
-    """Of every measure that any machine has."""
-    found = []
-    for name in MEASURES:
-        known = columns[name][np.isfinite(columns[name])]
-        if known.size:
-            low, middle, high = (float(value) for value in np.quantile(known, LEVELS))
-            found.append(Percentiles(name=name, values=(low, middle, high), count=known.size))
-    return tuple(found)

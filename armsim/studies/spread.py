@@ -4,7 +4,7 @@ Every machine follows the first lift of the scenario's moves. Rows are made from
 neither on who evaluates them nor on how many at once.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,10 +12,12 @@ import numpy as np
 from armsim.scenario import Scenario
 from armsim.scenario.records import Uncertain
 from armsim.scenario.uncertainty import customary
+from armsim.studies.engine.collect import quantiles
 from armsim.studies.lifts import Columns, Question, evaluate, exactly, question_of
 from armsim.studies.sampling import Array, points, power_of_two, values
 from armsim.studies.sensitivity import Influence, influences
-from armsim.studies.shares import Chance, Percentiles, chances, percentiles
+from armsim.studies.shares import LEVELS, Chance, Percentiles, chance
+from armsim.studies.spread_rows import Held, Points, Rows, kept, mixtures, tally
 from armsim.studies.varied import Variation
 
 COUNT, SEED, CHUNK = 2048, 1, 4096
@@ -127,7 +129,8 @@ class SpreadStudy:
     scenario: Scenario
     sampling: Sampling
     customary: bool  #: the scenario does not say what is uncertain: usual tolerances were taken
-    columns: Columns  #: of the points, a row each
+    points: Points  #: all of them, to be read while whoever keeps them does
+    columns: Columns  #: of the first SHOWN points and of their inputs, a row each
     drawn: dict[str, float]  #: the row of the machine as drawn
     together: Chance  #: of lifting and meeting every requirement that can be judged
     lifting: Chance
@@ -137,6 +140,11 @@ class SpreadStudy:
     turns: tuple[Turn, ...]
     worst: Worst
     failed: int  #: points whose run failed, counted as not met
+
+    @property
+    def judged(self) -> tuple[str, ...]:
+        """Columns of the margins of requirements that can be judged."""
+        return tuple(name for name, one in zip(self.sampling.question.margins, self.single, strict=True) if one.count)
 
     @property
     def inputs(self) -> tuple[Uncertain, ...]:
@@ -161,52 +169,51 @@ def sampling_of(scenario: Scenario, count: int = COUNT, seed: int = SEED) -> Sam
 def study(scenario: Scenario, count: int = COUNT, seed: int = SEED, chunk: int = CHUNK) -> SpreadStudy:
     """Evaluate the sample of a scenario in this process, and judge it. Raises NothingToStudy."""
     sampling = sampling_of(scenario, count, seed)
-    return judged(sampling, one_by_one(sampling, chunk))
+    return judged(sampling, Held(one_by_one(sampling, chunk)))
 
 
-def judged(sampling: Sampling, parts: Iterable[tuple[int, Columns]]) -> SpreadStudy:
-    """What the evaluated rows of a sampling say, in portions with the number of their first row, in any order.
+def judged(sampling: Sampling, rows: Rows) -> SpreadStudy:
+    """What the evaluated rows of a sampling say. Rows that are missing count as machines whose run failed.
 
-    Rows that are missing count as machines whose run failed.
+    They are read several times, portion by portion, and kept by the study, whose table of machines they are.
     """
-    scenario = sampling.variation.scenario
-    blocks = gathered(sampling, parts)
-    columns = blocks[0]
-    known = tuple(name for name in sampling.question.margins if not np.isnan(columns[name]).all())
-    lifting, together, single = chances(columns, sampling.question, known)
+    scenario, question = sampling.variation.scenario, sampling.question
+    points = Points(rows=rows, count=sampling.count, question=question)
+    counted = tally(points)
+    columns, others = kept(points), mixtures(rows, sampling.count, sampling.base, len(sampling.variation.inputs))
     return SpreadStudy(
         scenario=scenario,
         sampling=sampling,
         customary=not scenario.uncertainty,
-        columns=columns,
+        points=points,
+        columns=columns | inputs_of(sampling, 0, len(columns["failed"])),
         drawn=_rows_of(sampling, _drawn(sampling))[0],
-        together=together,
-        lifting=lifting,
-        single=single,
-        percentiles=percentiles(columns),
-        influences=influences(blocks),
+        together=chance("together", counted.together, sampling.count),
+        lifting=chance("lifts", counted.lifting, sampling.count),
+        single=tuple(
+            chance(wish.name, counted.single.get(name, 0), sampling.count if name in counted.single else 0)
+            for name, wish in zip(question.margins, question.wishes, strict=True)
+        ),
+        percentiles=tuple(percentiles(points, counted.known)),
+        influences=influences([columns, *others]),
         turns=tuple(turns(sampling)),
-        worst=worst(sampling, columns, known),
-        failed=int(np.count_nonzero(columns["failed"] > 0.0)),
+        worst=worst(sampling, counted.worst),
+        failed=counted.failed,
     )
 
 
-def gathered(sampling: Sampling, parts: Iterable[tuple[int, Columns]]) -> list[Columns]:
-    """Columns of the points, of the second sample and of each mixture, in single precision; the points' inputs too."""
-    whole = {name: np.full(sampling.rows, np.nan, dtype=np.float32) for name in sampling.question.columns}
-    whole["reached"][:], whole["failed"][:] = 0.0, 1.0
-    for first, part in parts:
-        for name, column in whole.items():
-            column[first : first + len(part[name])] = part[name]
-    count, size = sampling.count, len(sampling.variation.inputs)
-    own: Columns = {name: column[:count] for name, column in whole.items()}
-    own |= {f"input {k}": np.empty(count, dtype=np.float32) for k in range(size)}
-    for start in range(0, count, CHUNK):
-        part_values = sampling.values(start, min(start + CHUNK, count))
-        for k in range(size):
-            own[f"input {k}"][start : start + CHUNK] = part_values[:, k]
-    rest = {name: column[count:].reshape(sampling.base, size + 1) for name, column in whole.items()}
-    return [own, *({name: column[:, k] for name, column in rest.items()} for k in range(size + 1))]
+def percentiles(points: Points, known: Mapping[str, int]) -> Iterator[Percentiles]:
+    """Of every measure that any machine has, exactly."""
+    for name, count in known.items():
+        if count:
+            low, middle, high = quantiles(points, name, LEVELS)
+            yield Percentiles(name=name, values=(low, middle, high), count=count)
+
+
+def inputs_of(sampling: Sampling, start: int, stop: int) -> Columns:
+    """SI values of the inputs of some points, a column each."""
+    table = sampling.values(start, stop)
+    return {f"input {k}": table[:, k].astype(np.float32) for k in range(table.shape[1])}
 
 
 def _drawn(sampling: Sampling) -> Array:
@@ -232,21 +239,11 @@ def turns(sampling: Sampling) -> Iterator[Turn]:
         yield Turn(input=one, low=low, high=high, at_low=rows[2 * k], at_high=rows[2 * k + 1])
 
 
-def worst(sampling: Sampling, columns: Columns, judged: tuple[str, ...]) -> Worst:
-    """The point with the smallest margin, each over its limit; among equals that of the weakest stall torque."""
-    limits = dict(zip(sampling.question.margins, sampling.question.wishes, strict=True))
-    score = np.where(columns["reached"] > 0.0, np.inf, -np.inf)
-    for name in judged:
-        limit = limits[name].limit
-        scale = 1.0 if isinstance(limit, bool) else abs(limit) or 1.0
-        score = np.fmin(score, np.nan_to_num(columns[name].astype(float), nan=np.inf, neginf=-np.inf) / scale)
-    score = np.where(columns["failed"] > 0.0, np.inf, score)
-    weakness = np.nan_to_num(columns["static_margin"].astype(float), nan=np.inf)
-    number = int(np.lexsort((weakness, score))[0])
+def worst(sampling: Sampling, number: int) -> Worst:
+    """A point run exactly."""
     size = len(sampling.variation.inputs)
     exact = values(sampling.variation.inputs, points(size, sampling.seed, number, 1)[:, :size])
-    row = _rows_of(sampling, exact)[0]
-    return Worst(number=number, values=tuple(exact[0].tolist()), row=row)
+    return Worst(number=number, values=tuple(exact[0].tolist()), row=_rows_of(sampling, exact)[0])
 
 
 def scenario_of_worst(study: SpreadStudy) -> str:

@@ -15,9 +15,10 @@ from armsim.scenario.rebuild import Blueprint, blueprint
 from armsim.scenario.records import Uncertain
 from armsim.scenario.values import written
 from armsim.studies.sampling import Array
-from armsim.studies.settings import setting_for
+from armsim.studies.sampling import values as input_values
+from armsim.studies.settings import HANGING, setting_for
 
-CHARGE, CHEMISTRY = "supply.battery.state_of_charge", "supply.battery.chemistry"
+TRIED = (1e-6, 0.05, 0.25, 0.5, 0.75, 0.95, 1.0 - 1e-6)  #: shares of an input at which a setting is proved
 
 
 class Designs(NamedTuple):
@@ -63,13 +64,19 @@ class Variation:
     @cached_property
     def _anew(self) -> tuple[int, ...]:
         """Inputs for which the machine has to be built anew."""
-        return tuple(k for k, one in enumerate(self.inputs) if one.key is not None and not self._movable(one.key))
+        return tuple(k for k, one in enumerate(self.inputs) if one.key is not None and not self._movable(one))
 
-    def _movable(self, key: str) -> bool:
-        """Whether a setting does all that a key does; with a chemistry resistance hangs on the charge."""
-        if key == CHARGE and any(entry.key == CHEMISTRY for entry in self.scenario.entries):
-            return False
-        return setting_for(self.scenario.machine, key) is not None
+    def _movable(self, one: Uncertain) -> bool:
+        """Whether a setting does all that a key does; where much may hang on it, that is tried over its range."""
+        setting = setting_for(self.scenario.machine, str(one.key))
+        if setting is None or one.key not in HANGING or self.scenario.document is None:
+            return setting is not None
+        tried = input_values((one,), np.array(TRIED)[:, None])[:, 0].tolist()
+        asked = self.scenario.machine
+        return all(
+            self._blueprint.machine([(str(one.key), value, one.measure)]) == setting.apply(asked, value)
+            for value in tried
+        )
 
     def _built(self, values: Array) -> list[Machine | None]:
         if not self._anew:

@@ -13,7 +13,7 @@ from armsim.scenario.records import Wish
 from armsim.scenario.stock import loads_stock
 from armsim.scenario.tasks import loads_task
 from armsim.studies.levers import Lever, efficiency_of, levers, stretched, with_efficiency
-from armsim.studies.limits import LimitError, limit_of, limits_asked_for, motors_tried, steps
+from armsim.studies.limits import LimitError, asked_limits, limit_of, limits_asked_for, motors_tried
 from armsim.studies.single import assess, verdict_of
 from tests.machines import arm, frictionless_motor, machine, stage
 from tests.scenario.texts import scenario_text
@@ -112,12 +112,6 @@ def test_the_verdict_of_a_search_is_that_of_a_run(name):
     assert (verdict, requirements, lift.time) == (whole.verdict, whole.requirements, whole.lift.time)
 
 
-def test_steps_go_outward_twice_as_far_each_and_end_at_the_end():
-    assert list(steps(4.0, 20.0)) == [5.0, 6.0, 8.0, 12.0, 20.0]
-    assert list(steps(1.0, 0.0)) == [0.75, 0.5, 0.0]
-    assert list(steps(3.0, 3.0)) == []
-
-
 def test_a_flag_of_a_battery_without_capacity_has_no_lowest_charge():
     full = Battery(charge_points=(0.0, 1.0), voltage_points=(20.0, 25.0), resistance=0.04, capacity=3600.0)
     assert "supply.battery.state_of_charge" not in {one.key for one in levers(lossless(), PLAN)}
@@ -188,3 +182,24 @@ def test_motors_of_a_stock_in_the_machine_smallest_first():
     assert (weak.name, weak.verdict, strong.name, strong.verdict) == ("weak", "fail", "strong", "pass")
     assert weak.binding[0].startswith("the lift does not arrive")
     assert strong.power == pytest.approx(25.0**2 / (4 * 0.34), rel=0.02)
+
+
+def test_limits_do_not_hang_on_how_many_processes_seek_them():
+    task, shelf = loads_task(scenario_text()), loads_stock(SHELF)
+    keys, said = limits_asked_for(task, shelf, (), (), every=True), []
+    here = asked_limits(task, shelf, keys, workers=1, told=said.append)
+    assert here == asked_limits(task, shelf, keys, workers=2)
+    assert [limit.key for limit in here[0]] == ["arm.payload.mass", "arm.length", "efficiency"]
+    assert said[0] == "3 runs; sought: largest payload, longest arm, worst efficiency ..."
+    assert said[-1].endswith("; sought: nothing more ...")
+
+
+def test_a_run_that_ends_its_process_counts_as_one_that_cannot_be_computed():
+    from concurrent.futures import Future
+
+    from armsim.studies.limits import _answer
+    from armsim.studies.processes import LostProcess
+
+    future = Future()
+    future.set_exception(LostProcess())
+    assert _answer(future).binding == ("the run cannot be computed",)

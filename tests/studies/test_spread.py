@@ -16,6 +16,7 @@ from armsim.studies.spread import (
     scenario_of_worst,
     study,
 )
+from armsim.studies.spread_rows import Held
 from tests.scenario import texts
 
 GRAVITY = 9.80665
@@ -105,7 +106,7 @@ def test_without_a_section_usual_tolerances_are_taken_and_said_to_be(found):
 def test_rows_that_nobody_could_evaluate_count_as_failed(found):
     sampling = found.sampling
     parts = list(one_by_one(sampling, 8))
-    whole, lacking = judged(sampling, reversed(parts)), judged(sampling, parts[1:])
+    whole, lacking = judged(sampling, Held(reversed(parts))), judged(sampling, Held(parts[1:]))
     assert whole.together == found.together
     assert lacking.failed == 8
     assert lacking.lifting.met == found.lifting.met - 8

@@ -78,3 +78,38 @@ def test_factors_of_the_file_and_of_the_sample_multiply():
     (machine,) = variation.machines(np.array([[0.9]]))
     assert machine.stages[-1].law.forward == pytest.approx(0.8 * 0.95 * 0.9)
     assert variation.texts([0.9]) == {"as_built.efficiency": f"{100.0 * 0.9 * 0.95!r} %"}
+
+
+PLAIN = SUPPLY.replace("other_loads: 1 A\n", "")
+BREAKER = "protection: [{kind: thermal-auto-reset, rating: 30 A%s}]\n"
+
+
+@pytest.mark.parametrize(
+    ("supply", "built"),
+    [
+        (PLAIN, False),
+        (PLAIN + BREAKER % ", ambient: 40 degC", False),
+        (PLAIN + BREAKER % "", True),
+        (PLAIN + BREAKER % ", ambient_effect: none", False),
+        ("{battery: {chemistry: lead-acid, cells: 12, capacity: 12 A*h}}", True),
+        ("{battery: {chemistry: lead-acid, cells: 12, capacity: 12 A*h, temperature: 10 degC}}", False),
+    ],
+    ids=["table", "breaker elsewhere", "breaker", "warmth does nothing", "chemistry", "battery kept warm"],
+)
+def test_temperature_is_set_where_nothing_hangs_on_it_and_either_way_as_its_file_does(supply, built):
+    variation = varied("{temperature: {uniform: [-15 degC, 45 degC]}}", supply=supply)
+    assert variation.builds is built
+    table = np.array([[-15.0], [3.0], [25.0], [45.0]])
+    for row, machine in zip(table, variation.machines(table), strict=True):
+        written = changed(variation.scenario, {**variation.texts(row.tolist()), "uncertainty": None}).machine
+        assert machine == written
+    assert variation.designs(table).machine.ambient.tolist() == [-15.0, 3.0, 25.0, 45.0]
+
+
+def test_the_charge_of_a_table_is_set_and_that_of_a_chemistry_built():
+    supply = "{battery: {chemistry: lead-acid, cells: 12, capacity: 12 A*h, state_of_charge: 80 %}}"
+    variation = varied("{charge: 20 %}")
+    assert not variation.builds
+    assert varied("{charge: 20 %}", supply=supply).builds
+    (machine,) = variation.machines(np.array([[0.61]]))
+    assert machine == changed(variation.scenario, {"supply.battery.state_of_charge": "61 %"}).machine

@@ -1,7 +1,8 @@
 """Answers from columns of any length, read chunk by chunk: nothing here holds more than a chunk and its own answer."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,15 @@ DIGITS = 65_536  #: values of the sixteen bits that one reading of a column sett
 SIGN = np.uint64(1 << 63)
 
 
-def counts(store: Store, name: str) -> dict[float, int]:
+class Readable(Protocol):
+    """Columns that can be read chunk by chunk, as often as need be: a Store, or what shows a part of one."""
+
+    def chunks(self, names: Sequence[str] | None = None) -> Iterable[Columns]:
+        """These columns, or all, in the order of rows."""
+        ...
+
+
+def counts(store: Readable, name: str) -> dict[float, int]:
     """How often each value of a column comes, the commonest first; for columns of few values. nan is left out."""
     found: Counter[float] = Counter()
     for column in _each(store, name):
@@ -26,7 +35,7 @@ def counts(store: Store, name: str) -> dict[float, int]:
     return dict(found.most_common())
 
 
-def quantiles(store: Store, name: str, shares: Sequence[float]) -> list[float]:
+def quantiles(store: Readable, name: str, shares: Sequence[float]) -> list[float]:
     """The values below which these shares (0 to 1) of a column lie, exactly, as numpy.quantile gives them.
 
     nan does not count; of none, nan. The column is read five times: to count it, and then to find the values that stand
@@ -90,12 +99,12 @@ def unbeaten(costs: Floats) -> NDArray[np.bool_]:
     return good
 
 
-def _each(store: Store, name: str) -> Iterator[Floats]:
+def _each(store: Readable, name: str) -> Iterator[Floats]:
     for columns in store.chunks([name]):
         yield columns[name].astype(float)
 
 
-def _standing_at(store: Store, name: str, ranks: Sequence[int]) -> Floats:
+def _standing_at(store: Readable, name: str, ranks: Sequence[int]) -> Floats:
     """The values at these places of a sorted column, by its bits from the highest."""
     prefixes = np.zeros(len(ranks), dtype=np.uint64)
     before = np.zeros(len(ranks), dtype=np.int64)  # values whose higher bits are less

@@ -13,19 +13,19 @@ import numpy as np
 import pytest
 import typer
 
-from armsim import workload
+from armsim.commands import workload
+from armsim.commands.workload import Form, How, Question, carried_out
 from armsim.studies.engine import Progress, StoreError, plan_of
-from armsim.workload import Form, How, Question, carried_out
 from tests.studies.engine import work
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 
 SCRIPT = """
 import sys
 from pathlib import Path
-from armsim.workload import How, carried_out
+from armsim.commands.workload import How, carried_out
 from tests.studies.engine import work
-from tests.test_workload import question
+from tests.commands.test_workload import question
 if __name__ == "__main__":
     with carried_out(question(40_000), work.work(work.slow), How(chunk=100), Path(sys.argv[1])) as (store, outcome):
         print(outcome)
@@ -172,7 +172,8 @@ def test_forms_are_those_of_the_engine():
 
 
 def test_options_are_there_before_anything_heavy():
-    script = "import sys, armsim.workload; print([name for name in ('numpy', 'rich.progress') if name in sys.modules])"
+    heavy = "('numpy', 'rich.progress')"
+    script = f"import sys, armsim.commands.workload; print([name for name in {heavy} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout == "[]\n"
 
