@@ -98,6 +98,13 @@ def touches(machine: Machine, name: str) -> bool:
     return bool(FACTORS[name](machine, 0.5) != machine)
 
 
+def untouched_by(machine: Machine, name: str) -> tuple[str, ...]:
+    """Stages that a factor leaves although it seems meant for them: of friction, worms that follow the mean curve."""
+    if name != "friction":
+        return ()
+    return tuple(s.name for s in machine.stages if isinstance(s.law, WormLaw) and s.law.friction is None)
+
+
 def largest_factor(machine: Machine, name: str) -> float:
     """Beyond which no machine can be: an efficiency above one, a worm that its own friction stops. inf: no such."""
     if name == "efficiency":

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from armsim.drivetrain.as_built import untouched_by
 from armsim.report.numbers import DISPLAY, figure, show, show_difference
 from armsim.report.wording import plain
 from armsim.scenario.records import Uncertain
@@ -240,7 +241,9 @@ def assumption_rows(study: SpreadStudy) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = [("input", "as given", "taken as", "left out, since it cannot be")]
     for one in study.inputs:
         share = cut_off(one.spread)
-        rows.append((one.name, one.typed, told(one), percent(share) if share > 0.0 else ""))
+        left = untouched_by(study.scenario.machine, one.name) if one.key is None else ()
+        means = f"{told(one)}; not of {', '.join(left)}, whose friction is the mean curve" if left else told(one)
+        rows.append((one.name, one.typed, means, percent(share) if share > 0.0 else ""))
     return rows
 
 

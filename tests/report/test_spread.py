@@ -133,3 +133,23 @@ def test_lifts_that_never_arrive_are_told_in_words_and_drawn():
     assert "never arrive" in drawn["lift-times"].text
     labels = [label.get_text() for label in drawn["each-alone-lift-time"].figure.axes[0].texts]
     assert any("never" in label for label in labels)
+
+
+def test_a_worm_that_follows_the_mean_curve_is_told_to_keep_its_friction():
+    from types import SimpleNamespace
+
+    from armsim.report.spread_words import assumption_rows
+
+    def told(friction):
+        worm = f"{{starts: 1, wheel: 40, module: 2 mm, lead_angle: 5 deg{friction}}}"
+        arm = "{length: 0.6 m, mass: 5 kg, pivot_friction: {coulomb: 0.6 N*m}}"
+        scenario = texts.read(
+            arm=arm, transmission=f"[{{worm: {worm}}}]", uncertainty="{friction: 30 %, arm.mass: 5 %}"
+        )
+        return assumption_rows(SimpleNamespace(inputs=scenario.uncertainty, scenario=scenario))[1:]
+
+    given, mass = told(", friction: 0.07")
+    assert given[2] == "70 % to 130 %, evenly"
+    curve, same = told("")
+    assert curve[2] == "70 % to 130 %, evenly; not of worm 1-40, whose friction is the mean curve"
+    assert same == mass
