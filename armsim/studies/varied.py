@@ -68,6 +68,8 @@ class Variation:
 
     def _movable(self, one: Uncertain) -> bool:
         """Whether a setting does all that a key does; where much may hang on it, that is tried over its range."""
+        if any(entry.key.startswith("as_built.") for entry in self.scenario.entries):
+            return False  # a value set in place would be without the machine's own factors
         setting = setting_for(self.scenario.machine, str(one.key))
         if setting is None or one.key not in HANGING or self.scenario.document is None:
             return setting is not None

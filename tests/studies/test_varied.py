@@ -54,6 +54,17 @@ def test_a_row_of_values_makes_the_machine_that_its_file_makes():
         assert get(machine) != get(variation.scenario.machine)
 
 
+def test_a_machine_off_its_sheets_stays_so_at_another_value():
+    variation = varied(
+        "{arm.pivot_friction.viscous: 20 %}",
+        as_built="{friction: 150 %}",
+        arm="{length: 0.6 m, mass: 5 kg, pivot_friction: {coulomb: 0.5 N*m, viscous: 0.05 N*m*s/rad}}",
+    )
+    (machine,) = variation.machines(np.array([[0.04]]))
+    assert machine is not None
+    assert machine.arm.friction.viscous == pytest.approx(1.5 * 0.04, rel=1e-12)
+
+
 def test_the_charge_of_a_battery_by_chemistry_changes_its_resistance_too():
     supply = "{battery: {chemistry: lead-acid, cells: 12, capacity: 12 A*h, state_of_charge: 80 %}}"
     variation = varied("{charge: 40 %}", supply=supply)
