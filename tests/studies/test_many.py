@@ -60,7 +60,9 @@ def test_the_load_of_a_carriage_is_set_by_its_own_key() -> None:
 
 def test_every_setting_is_proven_above_or_by_what_hangs_on_it() -> None:
     # those that are HANGING: tests/studies/test_varied.py
-    assert set(SETTINGS) - {"carriage.payload.mass", *HANGING} == {row[0] for row in MOVES} - {"supply.protection[0].rating"}
+    assert set(SETTINGS) - {"carriage.payload.mass", *HANGING} == {row[0] for row in MOVES} - {
+        "supply.protection[0].rating"
+    }
 
 
 def test_a_key_that_shapes_a_part_is_no_setting() -> None:
