@@ -107,9 +107,9 @@ def brute(tmp_path_factory: pytest.TempPathFactory) -> Brute:
 
 @pytest.mark.parametrize("order", list(Order))
 def test_the_best_are_those_of_brute_force(brute: Brute, tmp_path: Path, order: Order) -> None:
-    expected = brute.first(order, 5)
-    assert len(expected) == 5
-    found = chosen(tmp_path, order, stages=2, top=5)
+    expected = brute.first(order, 10)
+    assert len(expected) == 10
+    found = chosen(tmp_path, order, stages=2, top=10)
     assert found.counts.complete
     assert [one.name for one in found.top] == [name for name, _ in expected]
 
