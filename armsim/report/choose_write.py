@@ -21,7 +21,6 @@ from armsim.report.marking import alternative, bullets, code, escape, prose, tab
 from armsim.report.numbers import figure
 from armsim.report.picture import Picture
 from armsim.report.write import (
-    WriteError,
     check_target,
     draw,
     in_house_style,
@@ -64,20 +63,17 @@ def write_choose(
 ) -> list[Path]:
     """Write everything, whole or not at all, and give the paths. Raises WriteError."""
     check_choose_target(folder, overwrite)
-    try:
-        with workplace_in(folder) as workplace:
-            drawn = _draw(found, workplace)
-            files = _write_scenarios(task, document, found, workplace / SCENARIOS)
-            write_text(workplace / "report.md", choose_report(task, stock, found, drawn, files))
-            result = json.dumps(choose_json(task, stock, found), indent=2, allow_nan=False)
-            write_text(workplace / "result.json", result + "\n")
-            write_text(workplace / "best.csv", choose_csv(found))
-            if html:
-                write_page(task.title, workplace)
-            names = dict.fromkeys([*_scenarios_in(workplace), *_scenarios_in(folder)])
-            return move_in(workplace, folder, [*OWN, *names])
-    except OSError as fault:
-        raise WriteError(f"cannot write the report to {folder}: {fault.strerror or fault}") from fault
+    with workplace_in(folder) as workplace:
+        drawn = _draw(found, workplace)
+        files = _write_scenarios(task, document, found, workplace / SCENARIOS)
+        write_text(workplace / "report.md", choose_report(task, stock, found, drawn, files))
+        result = json.dumps(choose_json(task, stock, found), indent=2, allow_nan=False)
+        write_text(workplace / "result.json", result + "\n")
+        write_text(workplace / "best.csv", choose_csv(found))
+        if html:
+            write_page(task.title, workplace)
+        names = dict.fromkeys([*_scenarios_in(workplace), *_scenarios_in(folder)])
+        return move_in(workplace, folder, [*OWN, *names])
 
 
 def _scenarios_in(folder: Path) -> list[str]:

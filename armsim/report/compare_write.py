@@ -13,7 +13,6 @@ from armsim.report.compare_markdown import RUNS, comparison_report, title_of
 from armsim.report.picture import Picture
 from armsim.report.write import (
     NAMES,
-    WriteError,
     check_target,
     draw,
     in_house_style,
@@ -65,8 +64,6 @@ def write_comparison(
                         title_of(comparison), workplace, lambda text: text.replace("/report.md)", "/report.html)")
                     )
                 move_in(workplace, folder, [*OWN, *dict.fromkeys([*_runs_in(workplace), *_runs_in(folder)])])
-    except OSError as fault:
-        raise WriteError(f"cannot write the report to {folder}: {fault.strerror or fault}") from fault
     finally:
         _prune(folder / RUNS)
         if own:

@@ -1,6 +1,7 @@
 """Writing one new file: whole or not at all, and never over an older one unless told so."""
 
 import os
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
@@ -20,12 +21,13 @@ def check_new(path: Path, overwrite: bool) -> None:
         raise WriteError(f"{path} exists; nothing was written. Add --overwrite to replace it.")
 
 
-def write_new(path: Path, text: str, overwrite: bool) -> Path:
-    """Write a text and give back its path. Raises WriteError."""
+def write_new(path: Path, text: str | Iterable[str], overwrite: bool) -> Path:
+    """Write a text, or its pieces as they come, and give back its path. Raises WriteError."""
     check_new(path, overwrite)
     beside = path.with_name(f".{path.name}.{os.getpid()}")
     try:
-        beside.write_text(text, encoding="utf-8", newline="\n")
+        with beside.open("w", encoding="utf-8", newline="\n") as file:
+            file.writelines([text] if isinstance(text, str) else text)
         beside.replace(path)
     except OSError as fault:
         raise WriteError(f"cannot write {path}: {fault.strerror or fault}") from fault

@@ -21,7 +21,6 @@ from armsim.report.size_tables import (
     tried_cells,
 )
 from armsim.report.write import (
-    WriteError,
     check_target,
     draw,
     in_house_style,
@@ -68,19 +67,16 @@ def write_size(
 ) -> list[Path]:
     """Write the report, whole or not at all, and give its paths; with `html` as one file too. Raises WriteError."""
     check_size_target(folder, overwrite)
-    try:
-        with workplace_in(folder) as workplace:
-            drawn = _draw(sizing, workplace)
-            write_text(workplace / "report.md", size_report(task, stock, sizing, limits, tried, drawn))
-            result = json.dumps(size_json(task, stock, sizing, limits, tried), indent=2, allow_nan=False)
-            write_text(workplace / "result.json", result + "\n")
-            if sizing is not None:
-                write_text(workplace / "motors.csv", fits_csv(sizing))
-            if html:
-                write_page(task.title, workplace)
-            return move_in(workplace, folder, NAMES)
-    except OSError as fault:
-        raise WriteError(f"cannot write the report to {folder}: {fault.strerror or fault}") from fault
+    with workplace_in(folder) as workplace:
+        drawn = _draw(sizing, workplace)
+        write_text(workplace / "report.md", size_report(task, stock, sizing, limits, tried, drawn))
+        result = json.dumps(size_json(task, stock, sizing, limits, tried), indent=2, allow_nan=False)
+        write_text(workplace / "result.json", result + "\n")
+        if sizing is not None:
+            write_text(workplace / "motors.csv", fits_csv(sizing))
+        if html:
+            write_page(task.title, workplace)
+        return move_in(workplace, folder, NAMES)
 
 
 def _draw(sizing: Sizing | None, workplace: Path) -> list[Picture]:

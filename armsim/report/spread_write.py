@@ -1,16 +1,14 @@
 """Writing the folder of a spread study: whole or not at all."""
 
 import json
-import os
 from collections.abc import Iterable
-from contextlib import suppress
 from pathlib import Path
 
+from armsim.report.files import write_new
 from armsim.report.picture import Picture
 from armsim.report.spread_contract import spread_csv, spread_json
 from armsim.report.spread_markdown import WORST_FILE, spread_report
 from armsim.report.write import (
-    WriteError,
     check_target,
     draw,
     in_house_style,
@@ -43,34 +41,20 @@ def write_spread(study: SpreadStudy, folder: Path, overwrite: bool = False, *, h
     With `html` report.html stands beside report.md: the same in one file. Raises WriteError.
     """
     check_spread_target(folder, overwrite)
-    try:
-        with workplace_in(folder) as workplace:
-            drawn = draw(in_house_style(lambda: _pictures(study)), workplace)
-            write_text(workplace / "report.md", spread_report(study, drawn))
-            write_text(workplace / "result.json", json.dumps(spread_json(study), indent=2, allow_nan=False) + "\n")
-            write_text(workplace / WORST_FILE, scenario_of_worst(study))
-            write_spread_csv(study, workplace / "spread.csv")
-            if html:
-                write_page(study.scenario.title, workplace)
-            return move_in(workplace, folder, OWN)
-    except OSError as fault:
-        raise WriteError(f"cannot write the report to {folder}: {fault.strerror or fault}") from fault
+    with workplace_in(folder) as workplace:
+        drawn = draw(in_house_style(lambda: _pictures(study)), workplace)
+        write_text(workplace / "report.md", spread_report(study, drawn))
+        write_text(workplace / "result.json", json.dumps(spread_json(study), indent=2, allow_nan=False) + "\n")
+        write_text(workplace / WORST_FILE, scenario_of_worst(study))
+        write_spread_csv(study, workplace / "spread.csv")
+        if html:
+            write_page(study.scenario.title, workplace)
+        return move_in(workplace, folder, OWN)
 
 
 def write_spread_csv(study: SpreadStudy, path: Path, overwrite: bool = False) -> None:
     """Every machine sampled, a line each, whole or not at all. Raises WriteError."""
-    if path.exists() and not overwrite:
-        raise WriteError(f"{path} exists; nothing was written. Add --overwrite to replace it.")
-    beside = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        with beside.open("w", encoding="utf-8", newline="\n") as file:
-            file.writelines(spread_csv(study))
-        beside.replace(path)
-    except OSError as fault:
-        raise WriteError(f"cannot write {path}: {fault.strerror or fault}") from fault
-    finally:
-        with suppress(OSError):
-            beside.unlink(missing_ok=True)
+    write_new(path, spread_csv(study), overwrite)
 
 
 def _pictures(study: SpreadStudy) -> Iterable[Picture]:

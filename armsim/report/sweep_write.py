@@ -11,7 +11,6 @@ from armsim.report.sweep_words import HEAD, asked, cells, conclusion, limit, mis
 from armsim.report.versions import SAME_FILES, version_rows
 from armsim.report.wording import plain
 from armsim.report.write import (
-    WriteError,
     check_target,
     draw,
     in_house_style,
@@ -35,18 +34,15 @@ def check_sweep_target(folder: Path, overwrite: bool = False) -> None:
 def write_sweep(found: Sweep, folder: Path, overwrite: bool = False, *, html: bool = False) -> list[Path]:
     """Write report.md, its figure, sweep.csv and result.json, with `html` report.html too. Raises WriteError."""
     check_sweep_target(folder, overwrite)
-    try:
-        with workplace_in(folder) as workplace:
-            pictures = draw(in_house_style(lambda: _pictures(found)), workplace)
-            write_text(workplace / "report.md", sweep_report(found, pictures))
-            write_text(workplace / "sweep.csv", sweep_csv(found))
-            result = json.dumps(sweep_json(found), indent=2, allow_nan=False)
-            write_text(workplace / "result.json", result + "\n")
-            if html:
-                write_page(title_of(found), workplace)
-            return move_in(workplace, folder, NAMES)
-    except OSError as fault:
-        raise WriteError(f"cannot write the report to {folder}: {fault.strerror or fault}") from fault
+    with workplace_in(folder) as workplace:
+        pictures = draw(in_house_style(lambda: _pictures(found)), workplace)
+        write_text(workplace / "report.md", sweep_report(found, pictures))
+        write_text(workplace / "sweep.csv", sweep_csv(found))
+        result = json.dumps(sweep_json(found), indent=2, allow_nan=False)
+        write_text(workplace / "result.json", result + "\n")
+        if html:
+            write_page(title_of(found), workplace)
+        return move_in(workplace, folder, NAMES)
 
 
 def _pictures(found: Sweep) -> list[Picture]:

@@ -72,29 +72,32 @@ def write_report(
     was.
     """
     check_target(folder, overwrite)
-    try:
-        with workplace_in(folder) as workplace:
-            _write_files(scenario, assessment, workplace)
-            if html:
-                write_page(scenario.title, workplace)
-            return move_in(workplace, folder, NAMES)
-    except OSError as fault:
-        raise WriteError(f"cannot write the report to {folder}: {fault.strerror or fault}") from fault
+    with workplace_in(folder) as workplace:
+        _write_files(scenario, assessment, workplace)
+        if html:
+            write_page(scenario.title, workplace)
+        return move_in(workplace, folder, NAMES)
 
 
 @contextmanager
 def workplace_in(folder: Path) -> Iterator[Path]:
-    """A hidden folder on the same disk, gone afterwards whatever happens, and with it any parent made for it."""
+    """A hidden folder on the same disk, gone afterwards whatever happens, and with it any parent made for it.
+
+    Raises WriteError where what is done in it meets a fault of the disk.
+    """
     made = [p for p in (folder, *folder.parents) if not p.exists()]
-    folder.mkdir(parents=True, exist_ok=True)
     try:
-        with tempfile.TemporaryDirectory(prefix=".armsim-", dir=folder, ignore_cleanup_errors=True) as workplace:
-            yield Path(workplace)
-    except BaseException:
-        for parent in made:
-            with suppress(OSError):  # never one that something else has been put in
-                parent.rmdir()
-        raise
+        folder.mkdir(parents=True, exist_ok=True)
+        try:
+            with tempfile.TemporaryDirectory(prefix=".armsim-", dir=folder, ignore_cleanup_errors=True) as workplace:
+                yield Path(workplace)
+        except BaseException:
+            for parent in made:
+                with suppress(OSError):  # never one that something else has been put in
+                    parent.rmdir()
+            raise
+    except OSError as fault:
+        raise WriteError(f"cannot write the report to {folder}: {fault.strerror or fault}") from fault
 
 
 def _write_files(scenario: "Scenario", assessment: Assessment, workplace: Path) -> None:
